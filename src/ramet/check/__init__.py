@@ -1,0 +1,1 @@
+"""Verifies a plan from its file alone, with code that the planner does not share."""

@@ -1,0 +1,1 @@
+"""Frozen values and words. Standard library only; every other layer may import it."""

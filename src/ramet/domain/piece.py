@@ -1,0 +1,82 @@
+"""A piece as the ledger knows it on a day, and what keeps it from leaving."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from ramet.domain.words import Form
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """State of one separately movable living coral. Sizes in mm, light in µmol m⁻² s⁻¹, flow in cm/s."""
+
+    piece: str
+    strain: str
+    taxon: str
+    form: Form
+    system: str
+    tank: str
+    length_mm: float
+    width_mm: float
+    height_mm: float
+    parent: str | None = None
+    spot: str | None = None
+    heads: int | None = None
+    mounted_on: str | None = None
+    cut_on: date | None = None
+    acquired_on: date | None = None
+    source: str | None = None
+    permit: str | None = None
+    par: float | None = None
+    flow_cm_s: float | None = None
+    note: str | None = None
+    promised_to: str | None = None
+    defaults_used: tuple[str, ...] = ()
+
+    @property
+    def genus(self) -> str:
+        """First word of the taxon."""
+        return self.taxon.split()[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A reason why a piece may not leave. `direct` tells the piece with the finding from its contacts."""
+
+    piece: str
+    pest: str
+    direct: bool
+    since: date
+    ends: str
+
+    @property
+    def words(self) -> str:
+        """The hold in a grower's words."""
+        link = "found on it" if self.direct else "shares water with a piece that had it"
+        return f"{self.pest} ({link}, since {self.since.isoformat()}); ends: {self.ends}"
+
+
+@dataclass(frozen=True, slots=True)
+class WaterRecord:
+    """One reading of a system's water."""
+
+    system: str
+    on: date
+    temperature_c: float
+    salinity: float
+    alkalinity_meq_l: float
+    calcium_mg_l: float | None = None
+    magnesium_mg_l: float | None = None
+    nitrate_mg_l: float | None = None
+    phosphate_mg_l: float | None = None
+    ph: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StockSnapshot:
+    """All that a plan reads from the ledger at one moment. `version` is the number of events behind it."""
+
+    version: int
+    pieces: tuple[Piece, ...]
+    holds: tuple[Hold, ...]
+    water: tuple[WaterRecord, ...]

@@ -1,0 +1,1 @@
+"""Models of every public file. Reading is strict and returns all problems with their places."""

@@ -1,0 +1,365 @@
+"""The plan, `ramet-plan/1`: all that a shipment needs, as one value (design promise; extend, never break)."""
+
+from datetime import date, datetime
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from ramet.domain.words import BagClass, Form, Gas, How, Rank, Stance, Status
+from ramet.formats.fields import FileModel
+
+WholeMm = Annotated[int, Field(ge=0)]
+AtMm = tuple[WholeMm, WholeMm, WholeMm]
+"""Distance of a body's lower corner from an inner corner of the box; x along, y across, z up."""
+BodyMm = tuple[Annotated[int, Field(gt=0)], Annotated[int, Field(gt=0)], Annotated[int, Field(gt=0)]]
+
+
+class Plan(FileModel):
+    """A whole plan. The same inputs, seed and `today` give the same bytes."""
+
+    format: Literal["ramet-plan/1"] = "ramet-plan/1"
+    status: Status
+    verdict: str
+    shipment: "ShipmentHead"
+    seed: int
+    made_from: "MadeFrom"
+    horizon_h: float
+    chosen: tuple["Chosen", ...]
+    left_out: tuple["LeftOut", ...]
+    bags: tuple["Bag", ...]
+    boxes: tuple["Box", ...]
+    tasks: tuple["Task", ...]
+    forecast: "Forecast"
+    tank: "TankReport"
+    optimum: "Optimum"
+    cautions: tuple["Caution", ...]
+    defaults_used: tuple[str, ...]
+
+
+class ShipmentHead(FileModel):
+    """Who sends what to whom, and when."""
+
+    name: str
+    sender: str
+    sender_zone: str
+    receiver: str
+    receiver_zone: str
+    lay_hands: bool
+    sealed_from: datetime
+    departs: datetime
+    arrives: datetime
+    due: datetime
+
+
+class MadeFrom(FileModel):
+    """Hashes and versions of everything a plan depends on."""
+
+    ramet: str
+    today: date
+    effort: str
+    ledger_version: int
+    ledger_sha256: str
+    shipment_sha256: str
+    reference_sha256: str
+    overrides: tuple[str, ...] = ()
+    solver: str
+    platform: str
+
+
+class Chosen(FileModel):
+    """A piece that goes."""
+
+    request: str
+    piece: str
+    strain: str
+    taxon: str
+    bag_class: BagClass = Field(alias="class")
+    how: How
+    rank: Rank
+    bag: str
+    form: Form
+    size_mm: tuple[float, float, float]
+    mother: str | None = None
+    ready_on: date
+    source: str | None = None
+    permit: str | None = None
+    cites: str | None = None
+    value: int
+
+
+class Reason(FileModel):
+    """Why something stayed behind, and what would change that."""
+
+    code: str
+    text: str
+    would_fit_if: str
+    piece: str | None = None
+
+
+class LeftOut(FileModel):
+    """A request line that is not, or not wholly, met."""
+
+    request: str
+    rank: Rank
+    wanted: int
+    sent: int
+    reasons: tuple[Reason, ...] = Field(min_length=1)
+
+
+class Bag(FileModel):
+    """One sealed bag. Sizes are outer sizes when filled; `at_mm` places it in `box`."""
+
+    id: str
+    pieces: tuple[str, ...]
+    goods: str | None = None
+    bag_class: BagClass = Field(alias="class")
+    type: str
+    stance: Stance
+    water_l: float = Field(ge=0)
+    gas_l: float = Field(ge=0)
+    gas: Gas
+    film_um: float
+    layers: int = Field(ge=1)
+    closed_l: float = Field(gt=0)
+    size_mm: BodyMm
+    mass_kg: float = Field(gt=0)
+    box: str
+    at_mm: AtMm
+    sealing_order: int = Field(ge=1)
+    opening_order: int = Field(ge=1)
+
+
+class Pack(FileModel):
+    """A heat or cold pack. `air_gap_mm` must stay free between it and any bag."""
+
+    kind: str
+    warms: bool
+    at_mm: AtMm
+    size_mm: BodyMm
+    outside_liner: bool
+    air_gap_mm: int = Field(ge=0)
+    reason: str
+
+
+class Pad(FileModel):
+    """A board that carries a layer, or fill that keeps things from shifting."""
+
+    kind: Literal["board", "fill"]
+    at_mm: AtMm
+    size_mm: BodyMm
+
+
+class Box(FileModel):
+    """One insulated box."""
+
+    id: str
+    type: str
+    inner_mm: BodyMm
+    outer_mm: BodyMm
+    wall_mm: float
+    mass_kg: float
+    max_kg: float
+    billed_kg: float
+    packs: tuple[Pack, ...]
+    pads: tuple[Pad, ...]
+    bags: tuple[str, ...]
+
+
+class Task(FileModel):
+    """One piece of work. `after` names tasks that must have ended, `gap_h` hours before it starts."""
+
+    id: str
+    kind: str
+    title: str
+    pieces: tuple[str, ...]
+    starts: datetime
+    ends: datetime
+    latest_start: datetime
+    bench_min: int = Field(ge=0)
+    after: tuple[str, ...]
+    gap_h: float = 0.0
+    note: str = ""
+
+
+class Bands(FileModel):
+    """A time series with its 5th, 50th and 95th percentile."""
+
+    p05: tuple[float, ...]
+    p50: tuple[float, ...]
+    p95: tuple[float, ...]
+
+
+class Percentiles(FileModel):
+    """Hold time in hours from sealing; `censored_share` of the scenarios outlast the horizon."""
+
+    p05: float
+    p50: float
+    p95: float
+    censored_share: float
+
+
+class BagSeries(FileModel):
+    """What happens in a bag over `Forecast.hours`."""
+
+    temperature_c: Bands
+    oxygen_mg_l: Bands
+    ph_total: Bands
+    unionised_ammonia_umol_l: Bands
+
+
+class BagForecast(FileModel):
+    """Until when a bag holds, and how sure that is. margin_h = hold_h.p05 - needed_h."""
+
+    id: str
+    hold_h: Percentiles
+    needed_h: float
+    margin_h: float
+    margin_late_h: float
+    first_limit: str
+    chance_ok: float
+    hangs_on: str
+    opened_ammonia_umol_l: float
+    series: BagSeries
+
+
+class BoxForecast(FileModel):
+    """Air temperature in a box."""
+
+    id: str
+    temperature: Bands
+
+
+class Leg(FileModel):
+    """A stretch of the route, in hours from departure."""
+
+    name: str
+    start_h: float
+    end_h: float
+    surroundings: str
+
+
+class Forecast(FileModel):
+    """The journey over all scenarios. Hour 0 is the departure; series start there."""
+
+    scenarios: int
+    late_h: float
+    hours: tuple[float, ...]
+    legs: tuple[Leg, ...]
+    ambient_c: Bands
+    boxes: tuple[BoxForecast, ...]
+    bags: tuple[BagForecast, ...]
+
+
+class BandValue(FileModel):
+    """A number with its band and where it comes from."""
+
+    low: float
+    typical: float
+    high: float
+    unit: str
+    origin: str
+
+
+class Demand(FileModel):
+    """What the chosen pieces take from the tank per day, `day` days after arrival."""
+
+    day: int
+    alkalinity: BandValue
+    calcium: BandValue
+    magnesium: BandValue
+
+
+class Supply(FileModel):
+    """One means of supply, and what it can add per day."""
+
+    means: str
+    alkalinity_dkh_d: float
+    calcium_mg_l_d: float
+    magnesium_mg_l_d: float
+    dose_ml_d: float | None = None
+    outgrown_on_day: int | None = None
+    note: str = ""
+
+
+class Biofilter(FileModel):
+    """Ammonia in against what the media can take, g N per day."""
+
+    ammonia_in: BandValue
+    capacity: BandValue
+    media_needed: int
+    media_sent: int
+    enough: bool
+    note: str
+
+
+class LightStep(FileModel):
+    """How a piece is brought to its light. PAR in µmol m⁻² s⁻¹."""
+
+    piece: str
+    source_par: float | None
+    start_par: float
+    target_par: float
+    days: int
+    verdict: str
+
+
+class Placement(FileModel):
+    """Where a piece goes in the receiving tank; `at_mm` from the front left corner, y to the back."""
+
+    piece: str
+    zone: str
+    at_mm: tuple[int, int] | None
+    gap_mm: int
+    order: int
+    note: str = ""
+
+
+class Acclimation(FileModel):
+    """How one bag is opened."""
+
+    bag: str
+    float_min: int
+    steps: tuple[str, ...]
+
+
+class TankReport(FileModel):
+    """What the receiving tank says."""
+
+    volume_l: float
+    demand: tuple[Demand, ...]
+    supply: tuple[Supply, ...]
+    biofilter: Biofilter
+    light: tuple[LightStep, ...]
+    placement: tuple[Placement, ...]
+    acclimation: tuple[Acclimation, ...]
+
+
+class Goal(FileModel):
+    """One goal of the choice; gap = |bound - value| / max(1, |value|)."""
+
+    goal: str
+    value: float
+    bound: float
+    gap: float
+    proven: bool
+
+
+class Optimum(FileModel):
+    """How good the choice is; value, bound and gap of the first goal not proven, else of the last."""
+
+    goals: tuple[Goal, ...]
+    value: float
+    bound: float
+    gap: float
+    stopped_early: bool
+
+
+class Caution(FileModel):
+    """Something a careful person would say before the boxes leave."""
+
+    code: str
+    text: str
+    source: str
+
+
+Plan.model_rebuild()

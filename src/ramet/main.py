@@ -1,0 +1,59 @@
+"""Entry point: registers the commands by name, loads each only when it is called."""
+
+import sys
+from importlib import import_module
+
+import click
+
+from ramet import __version__
+from ramet.domain.errors import RametError
+
+COMMANDS = {
+    "demo": "Plan the invented demo shipment and write all its files.",
+    "import": "Read a stock list into the ledger.",
+    "plan": "Plan a shipment and write its packet.",
+    "check": "Verify a plan with code of its own.",
+    "transit": "Forecast a packed box or a single bag.",
+    "water": "Show the properties of a seawater.",
+    "tank": "Hold a list of corals against a receiving tank.",
+    "verify": "Rebuild every piece from its events and compare.",
+    "export": "Write the ledger's stock and events as plain files.",
+}
+
+
+class LazyGroup(click.Group):
+    """A group whose commands live one to a file in `ramet.cli` and are imported on use."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the command names in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and return one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"ramet.cli.{cmd_name}_command")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands from their words alone, so that help imports none of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
+@click.version_option(__version__, prog_name="ramet")
+def cli() -> None:
+    """Choose, pack and send live coral so that every bag holds until it is opened."""
+
+
+def main() -> None:
+    """Run the command line and turn known errors into a message and an exit code."""
+    try:
+        cli(prog_name="ramet")
+    except RametError as error:
+        click.echo(str(error), err=True)
+        sys.exit(error.exit_code)

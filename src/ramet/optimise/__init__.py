@@ -1,0 +1,1 @@
+"""Choosing, packing, scheduling and placing, in integers; knows rules, not biology."""

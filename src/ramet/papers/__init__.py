@@ -1,0 +1,1 @@
+"""Papers of a shipment: values in, bytes out."""

@@ -1,0 +1,159 @@
+"""What a loaded reference row is: a fact with its band, unit, source and grade."""
+
+from dataclasses import dataclass
+
+from ramet.domain.band import Band
+from ramet.domain.words import BagClass, Form, Grade, Tolerance
+
+SizeMm = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One number. `is_default` tells that a class default stands in for a value nobody has published."""
+
+    subject: str
+    name: str
+    unit: str
+    band: Band
+    source: str
+    grade: Grade
+    is_default: bool = False
+    is_override: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Genus:
+    """What holds for a whole genus in words. `cites` is the appendix or None; `toxin` a caution code or None."""
+
+    name: str
+    family: str
+    trait_class: str
+    bag_class: BagClass
+    default_form: Form
+    tolerance: Tolerance
+    cites: str | None
+    toxin: str | None
+    symbiotic: bool
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """A dose that ends the hold of a bag, for a tolerance class (see `science.packed.Limit`)."""
+
+    tolerance: Tolerance
+    code: str
+    words: str
+    quantity: str
+    below: bool
+    level: float
+    hours: float
+    ends_hold: bool
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class BagType:
+    """A bag or cup as bought. Round bags: flat width; rigid cups: inner diameter times pi / 2 as flat width.
+
+    `closed_l` is what it holds when closed, after the allowance for corners and knot.
+    """
+
+    id: str
+    words: str
+    flat_width_mm: float
+    length_mm: float
+    closed_l: float
+    film_um: float
+    layers: int
+    rigid: bool
+    may_lie: bool
+    carries_kg: float
+    stack_most: int
+    tare_kg: float
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class BoxType:
+    """An insulated box as bought: foam inner in a carton."""
+
+    id: str
+    words: str
+    inner_mm: SizeMm
+    wall_mm: float
+    foam: str
+    carton_mm: float
+    tare_kg: float
+    max_kg: float
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class FoamType:
+    """Thermal conductivity at 24 °C and its relative change per °C of mean foam temperature."""
+
+    id: str
+    words: str
+    k_w_mk: Band
+    k_slope_per_c: float
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class PackType:
+    """A heat pack (`watts`, hours) or a cold pack (latent heat at `melts_c`)."""
+
+    id: str
+    words: str
+    warms: bool
+    size_mm: SizeMm
+    mass_kg: float
+    watts: Band | None
+    warm_up_h: float
+    lasts_h: float
+    melts_c: float | None
+    latent_j_kg: float
+    cp_j_kgk: float
+    air_gap_mm: float
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class Pest:
+    """A pest, its hosts, and one full generation in days at given water temperatures."""
+
+    id: str
+    words: str
+    host_genera: frozenset[str]
+    generation_d: tuple[tuple[float, float], ...]
+    clean_inspections: int
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
+class CautionRow:
+    """A caution, when it applies (a code the program tests), and its words."""
+
+    code: str
+    applies: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a row comes from; `seen` is how much of it was read: full, abstract, memory, or derived."""
+
+    key: str
+    citation: str
+    link: str
+    seen: str
