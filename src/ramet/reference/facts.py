@@ -24,7 +24,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Genus:
-    """What holds for a whole genus in words. `cites` is the appendix or None; `toxin` a caution code or None."""
+    """What holds for a whole genus. `cites` is the appendix or None; `toxin` a caution code or None."""
 
     name: str
     family: str

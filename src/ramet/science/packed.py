@@ -14,8 +14,8 @@ Mm3 = tuple[int, int, int]
 class Limit:
     """A dose that ends the hold: a quantity beyond `level` for `hours` in all (0: at once).
 
-    `quantity` is one of "oxygen_mg_l", "temperature_c", "opened_ammonia_umol_l"; `below` says which side harms.
-    Only limits with `ends_hold` count for the hold time; the others are cautions.
+    `quantity` is one of "oxygen_mg_l", "temperature_c", "opened_ammonia_umol_l"; `below` says which
+    side harms. Only limits with `ends_hold` count for the hold time; the others are cautions.
     """
 
     code: str
@@ -67,7 +67,7 @@ class PackedBag:
 
 @dataclass(frozen=True, slots=True)
 class HeatPack:
-    """An iron heat pack in the lid: steady watts after `warm_up_h` until `lasts_h`. `vented` lets it breathe."""
+    """An iron heat pack in the lid: watts after `warm_up_h` until `lasts_h`; `vented` lets it breathe."""
 
     watts: Band
     warm_up_h: float
