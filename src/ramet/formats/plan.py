@@ -49,6 +49,8 @@ class ShipmentHead(FileModel):
     departs: datetime
     arrives: datetime
     due: datetime
+    sender_place: str = ""
+    receiver_place: str = ""
 
 
 class MadeFrom(FileModel):
@@ -84,6 +86,7 @@ class Chosen(FileModel):
     source: str | None = None
     permit: str | None = None
     cites: str | None = None
+    toxin: str | None = None
     value: int
 
 
@@ -207,6 +210,17 @@ class BagSeries(FileModel):
     unionised_ammonia_umol_l: Bands
 
 
+class LimitLine(FileModel):
+    """A limit to draw into a series: a level beyond which `hours` in all end the hold (0: at once)."""
+
+    code: str
+    words: str
+    quantity: str
+    below: bool
+    level: float
+    hours: float
+
+
 class BagForecast(FileModel):
     """Until when a bag holds, and how sure that is. margin_h = hold_h.p05 - needed_h."""
 
@@ -220,6 +234,7 @@ class BagForecast(FileModel):
     hangs_on: str
     opened_ammonia_umol_l: float
     series: BagSeries
+    limits: tuple[LimitLine, ...] = ()
 
 
 class BoxForecast(FileModel):
