@@ -1,9 +1,17 @@
 """A shipment: what is due where and when, in which boxes, over which route (TOML)."""
 
 from datetime import date, datetime
-from typing import Annotated, Literal, Self
+from itertools import pairwise
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from ramet.domain.words import BagClass, Form, Rank
 from ramet.formats.fields import (
@@ -20,6 +28,8 @@ from ramet.formats.fields import (
     MgL,
     Micrometres,
     Millimetres,
+    Misfit,
+    Misfits,
     Par,
     Salinity,
     Share,
@@ -46,6 +56,14 @@ class Party(FileModel):
     place: str = ""
     zone: str = "UTC"
     lay_hands: bool = False
+
+
+def _by_name(value: Any) -> Any:
+    return {"name": value} if isinstance(value, str) else value
+
+
+NamedParty = Annotated[Party, BeforeValidator(_by_name, json_schema_input_type=Party | str)]
+"""A party as a table, or by its name alone."""
 
 
 class Zone(FileModel):
@@ -130,9 +148,11 @@ class Request(FileModel):
     @model_validator(mode="after")
     def _says_what(self) -> Self:
         if self.strain is None and self.taxon is None and self.form is None and self.bag_class is None:
-            raise ValueError("one of strain, taxon, form or class")
+            raise ValueError("a request with at least one of the keys strain, taxon, form, class")
         if self.min_length_mm and self.max_length_mm and self.min_length_mm > self.max_length_mm:
-            raise ValueError("min_length_mm not above max_length_mm")
+            found = f"{self.min_length_mm:g}"
+            most = f"a length not above max_length_mm, {self.max_length_mm:g}"
+            raise Misfits([Misfit(("min_length_mm",), found, most)])
         return self
 
 
@@ -162,10 +182,14 @@ class LegWish(FileModel):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
+        found = []
         if self.end <= self.start:
-            raise ValueError("an end after its start")
+            after = f"a time after the leg's start, {self.start.isoformat()}"
+            found.append(Misfit(("end",), self.end.isoformat(), after))
         if self.high_c < self.low_c:
-            raise ValueError("high_c not below low_c")
+            expected = f"a temperature not below low_c, {self.low_c:g} °C"
+            found.append(Misfit(("high_c",), f"{self.high_c:g}", expected))
+        _raise_if(found)
         return self
 
 
@@ -180,7 +204,8 @@ class Delay(FileModel):
     @model_validator(mode="after")
     def _adds_up(self) -> Self:
         if self.hours_late_chance + self.day_late_chance > 1:
-            raise ValueError("chances that add up to at most 1")
+            total = f"{self.hours_late_chance + self.day_late_chance:g}"
+            raise Misfits([Misfit(("hours_late_chance",), total, "chances that add up to at most 1")])
         return self
 
 
@@ -227,8 +252,8 @@ class Shipment(FileModel):
 
     name: str
     due: Moment
-    sender: Party | str = "sender"
-    receiver: Party | str
+    sender: NamedParty = Party(name="sender")
+    receiver: NamedParty
     tank: Tank
     request: Annotated[tuple[Request, ...], Field(min_length=1)]
     box: Annotated[tuple[BoxWish, ...], Field(min_length=1)]
@@ -240,28 +265,70 @@ class Shipment(FileModel):
     handling_min_per_bag: Annotated[float, Field(gt=0)] = 6.0
     rest_before_packing_d: Days | None = None
 
-    @model_validator(mode="after")
-    def _hangs_together(self) -> Self:
-        if sum(box.count for box in self.box) == 0:
-            raise ValueError("at least one box")
-        for before, after in zip(self.leg, self.leg[1:], strict=False):
-            if after.start != before.end:
-                raise ValueError(f"leg “{after.name}” to start when “{before.name}” ends")
-        if self.leg[-1].end > self.due:
-            raise ValueError("the last leg to end by the due time")
-        if self.delay is not None and self.delay.at_leg not in {leg.name for leg in self.leg}:
-            raise ValueError("delay.at_leg to name one of the legs")
-        ids = [request.id for request in self.request]
-        if len({one.lower() for one in ids}) != len(ids):
-            raise ValueError("request ids that differ")
-        return self
+    @field_validator("box")
+    @classmethod
+    def _at_least_one_box(cls, boxes: tuple[BoxWish, ...]) -> tuple[BoxWish, ...]:
+        if sum(box.count for box in boxes) == 0:
+            raise Misfits([Misfit((0, "count"), "0", "at least one box in the whole shipment")])
+        return boxes
+
+    @field_validator("request")
+    @classmethod
+    def _ids_differ(cls, requests: tuple[Request, ...]) -> tuple[Request, ...]:
+        seen: set[str] = set()
+        found = []
+        for index, request in enumerate(requests):
+            if request.id.lower() in seen:
+                found.append(Misfit((index, "id"), request.id, "an id that no other request has"))
+            seen.add(request.id.lower())
+        _raise_if(found)
+        return requests
+
+    @field_validator("leg")
+    @classmethod
+    def _legs_join(cls, legs: tuple[LegWish, ...], info: ValidationInfo) -> tuple[LegWish, ...]:
+        found = [
+            Misfit(
+                (index, "start"),
+                after.start.isoformat(),
+                f"the time at which the leg before it, “{before.name}”, ends: {before.end.isoformat()}",
+            )
+            for index, (before, after) in enumerate(pairwise(legs), start=1)
+            if after.start != before.end
+        ]
+        names = [leg.name for leg in legs]
+        found += [
+            Misfit((index, "name"), name, "a name that no other leg has")
+            for index, name in enumerate(names)
+            if name in names[:index]
+        ]
+        due = info.data.get("due")
+        if due is not None and legs[-1].end > due:
+            last = legs[-1].end.isoformat()
+            found.append(Misfit((len(legs) - 1, "end"), last, f"a time not after due, {due.isoformat()}"))
+        _raise_if(found)
+        return legs
+
+    @field_validator("delay")
+    @classmethod
+    def _delay_at_a_leg(cls, delay: Delay | None, info: ValidationInfo) -> Delay | None:
+        names = [leg.name for leg in info.data.get("leg", ())]
+        if delay is not None and names and delay.at_leg not in names:
+            expected = "the name of a leg, out of: " + ", ".join(names)
+            raise Misfits([Misfit(("at_leg",), delay.at_leg, expected)])
+        return delay
 
     @property
     def sending(self) -> Party:
-        """The sender as a party."""
-        return self.sender if isinstance(self.sender, Party) else Party(name=self.sender)
+        """The sender."""
+        return self.sender
 
     @property
     def receiving(self) -> Party:
-        """The receiver as a party."""
-        return self.receiver if isinstance(self.receiver, Party) else Party(name=self.receiver)
+        """The receiver."""
+        return self.receiver
+
+
+def _raise_if(found: list[Misfit]) -> None:
+    if found:
+        raise Misfits(found)
