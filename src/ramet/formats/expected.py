@@ -6,19 +6,21 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt, MinLen
-from pydantic import BaseModel
+from pydantic import AwareDatetime, BaseModel
 from pydantic.fields import FieldInfo
 
 from ramet.domain.quantities import UNITS
 from ramet.formats.fields import InUnit
 from ramet.formats.toml_places import KeyPath
 
-_PLAIN = {
+_MOMENT = "a date and time with an offset, such as 2027-01-20T10:00:00-07:00"
+_PLAIN: dict[Any, str] = {
     bool: "true or false",
     int: "a whole number",
     float: "a number",
     str: "text in quotes",
-    datetime: "a date and time with an offset, such as 2027-01-20T10:00:00-07:00",
+    datetime: _MOMENT,
+    AwareDatetime: _MOMENT,
     date: "a date, such as 2027-01-20",
 }
 _UNIT_WORDS = {

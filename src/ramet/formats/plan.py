@@ -1,9 +1,9 @@
 """The plan, `ramet-plan/1`: all that a shipment needs, as one value (design promise; extend, never break)."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AwareDatetime, Field
 
 from ramet.domain.words import BagClass, Form, Gas, How, Rank, Stance, Status
 from ramet.formats.fields import FileModel
@@ -45,10 +45,10 @@ class ShipmentHead(FileModel):
     receiver: str
     receiver_zone: str
     lay_hands: bool
-    sealed_from: datetime
-    departs: datetime
-    arrives: datetime
-    due: datetime
+    sealed_from: AwareDatetime
+    departs: AwareDatetime
+    arrives: AwareDatetime
+    due: AwareDatetime
     sender_place: str = ""
     receiver_place: str = ""
 
@@ -175,9 +175,9 @@ class Task(FileModel):
     kind: str
     title: str
     pieces: tuple[str, ...]
-    starts: datetime
-    ends: datetime
-    latest_start: datetime
+    starts: AwareDatetime
+    ends: AwareDatetime
+    latest_start: AwareDatetime
     bench_min: int = Field(ge=0)
     after: tuple[str, ...]
     gap_h: float = 0.0
