@@ -34,6 +34,15 @@ class Plan(FileModel):
     optimum: "Optimum"
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
+    terms: "Terms | None" = None
+
+
+class Terms(FileModel):
+    """How the carrier bills: outer volume over a divisor, sides rounded first, mass rounded up to a step."""
+
+    divisor_cm3_kg: float = Field(gt=0)
+    side_rounding: Literal["none", "nearest_cm", "up_cm"]
+    mass_step_kg: float = Field(gt=0)
 
 
 class ShipmentHead(FileModel):
@@ -153,10 +162,11 @@ class Pad(FileModel):
 
 
 class Box(FileModel):
-    """One insulated box."""
+    """One insulated box. `tare_kg` is the empty box with liner, without packs and boards."""
 
     id: str
     type: str
+    tare_kg: float | None = None
     inner_mm: BodyMm
     outer_mm: BodyMm
     wall_mm: float
