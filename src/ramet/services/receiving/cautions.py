@@ -1,0 +1,179 @@
+"""What a careful person would say about the receiving tank before the boxes leave."""
+
+from collections.abc import Iterator, Sequence
+
+from ramet.domain.piece import WaterRecord
+from ramet.domain.quantities import MEQ_L_PER_DKH
+from ramet.domain.words import Tolerance
+from ramet.formats.plan import Biofilter, Caution, Demand, Supply
+from ramet.formats.shipment import Tank
+from ramet.reference.tables import Reference
+from ramet.science.tank import correction_days
+from ramet.services.receiving.arriving import ArrivingPiece
+from ramet.services.receiving.lighting import falls_too_far, lighting
+
+_NATURAL_MEQ_L = (2.0, 2.5)
+
+
+def tank_cautions(
+    reference: Reference,
+    tank: Tank,
+    pieces: Sequence[ArrivingPiece],
+    sources: Sequence[WaterRecord],
+    demand: Sequence[Demand],
+    supply: Sequence[Supply],
+    biofilter: Biofilter,
+) -> tuple[Caution, ...]:
+    """Return the cautions about water, age, minerals, biofilter and light."""
+    return (
+        *_water_of_source(reference, tank, sources),
+        *_unit_slip(tank),
+        *_nutrients(tank),
+        *_age(reference, tank, pieces),
+        *_count(reference, tank, pieces),
+        *_minerals(demand, supply),
+        *_filter(biofilter),
+        *_light(reference, tank, pieces),
+    )
+
+
+def _water_of_source(reference: Reference, tank: Tank, sources: Sequence[WaterRecord]) -> Iterator[Caution]:
+    limit = reference.parameter("alkalinity_gap_dkh").band.typical
+    for record in sources:
+        there = record.alkalinity_meq_l / MEQ_L_PER_DKH
+        gap = tank.alkalinity_dkh - there
+        if abs(gap) > limit:
+            days = correction_days(
+                gap,
+                reference.parameter("correction_dkh_d").band.typical,
+                reference.parameter("correction_first_week_dkh_d").band.typical,
+            )
+            yield Caution(
+                code="alkalinity_gap",
+                text=f"The tank has {tank.alkalinity_dkh:.1f} dKH, system {record.system} {there:.1f}: "
+                "more than "
+                f"{limit:g} apart. Bring the tank nearer before the boxes leave, over at least {days} days "
+                "(0.5 dKH a day in the first week, never more than 1).",
+                source="practice",
+            )
+        if abs(record.salinity - tank.salinity) > 2:
+            yield Caution(
+                code="salinity_differs",
+                text=f"The tank has salinity {tank.salinity:.1f}, system {record.system} "
+                f"{record.salinity:.1f}: "
+                "match the tub to the bags and ramp there.",
+                source="practice",
+            )
+
+
+def _unit_slip(tank: Tank) -> Iterator[Caution]:
+    low, high = _NATURAL_MEQ_L
+    if low <= tank.alkalinity_dkh <= high + 0.5 and tank.salinity > 25:
+        yield Caution(
+            code="alkalinity_unit",
+            text=f"An alkalinity of {tank.alkalinity_dkh:g} dKH would dissolve coral skeletons; at this "
+            "salinity "
+            f"the number looks like meq/L, which is {tank.alkalinity_dkh / MEQ_L_PER_DKH:.1f} dKH. Check "
+            "the unit.",
+            source="derived",
+        )
+
+
+def _nutrients(tank: Tank) -> Iterator[Caution]:
+    for name, value in (("Nitrate", tank.nitrate_mg_l), ("Phosphate", tank.phosphate_mg_l)):
+        if value is not None and value <= 0:
+            yield Caution(
+                code="nutrients_zero",
+                text=f"{name} reads zero: corals pale and starve in such water. Wait until it can be "
+                "measured.",
+                source="hobby",
+            )
+
+
+def _age(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Iterator[Caution]:
+    limit = reference.parameter("young_tank_weeks").band.typical
+    if tank.age_weeks >= limit:
+        return
+    touchy = sorted(
+        {
+            genus.name
+            for one in pieces
+            if (genus := reference.genus(one.taxon)) and _is_touchy(genus.tolerance)
+        }
+    )
+    if touchy:
+        yield Caution(
+            code="young_tank",
+            text=f"The tank is {tank.age_weeks:g} weeks old; {', '.join(touchy)} do better after {limit:g} "
+            "weeks. "
+            "Send the hardiest strains first, and few.",
+            source="memory",
+        )
+
+
+def _is_touchy(tolerance: Tolerance) -> bool:
+    return tolerance is Tolerance.SENSITIVE
+
+
+def _count(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Iterator[Caution]:
+    many = reference.parameter("first_day_corals").band
+    young = tank.age_weeks < reference.parameter("young_tank_weeks").band.typical
+    if young and len(pieces) > many.typical:
+        yield Caution(
+            code="many_at_once",
+            text=f"{len(pieces)} corals on one day are many for a tank of {tank.age_weeks:g} weeks: "
+            "growers start "
+            f"with {many.low:.0f} to {many.typical:.0f}. The mineral supply gives out before the biofilter.",
+            source="practice",
+        )
+
+
+def _minerals(demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
+    for name, unit in (("alkalinity", "dKH"), ("calcium", "mg/L"), ("magnesium", "mg/L")):
+        field = "alkalinity_dkh_d" if name == "alkalinity" else f"{name}_mg_l_d"
+        most = sum(getattr(one, field) for one in supply)
+        first = getattr(demand[0], name)
+        later = [one for one in demand if getattr(one, name).typical > most]
+        if first.typical > most:
+            yield Caution(
+                code=f"{name}_short",
+                text=f"Expected {name} use on day 0 is {first.typical:.2f} {unit} a day ({first.low:.2f} to "
+                f"{first.high:.2f}); the tank can add {most:.2f}. Dose more or send less.",
+                source="derived",
+            )
+        elif later:
+            yield Caution(
+                code=f"{name}_outgrown",
+                text=f"By day {later[0].day} the corals use {getattr(later[0], name).typical:.2f} {unit} "
+                f"of {name} "
+                f"a day and the tank can add {most:.2f}: raise the supply before then.",
+                source="derived",
+            )
+
+
+def _filter(biofilter: Biofilter) -> Iterator[Caution]:
+    if not biofilter.enough:
+        yield Caution(code="biofilter_thin", text=f"Biofilter: {biofilter.note}.", source="nijhof1990")
+
+
+def _light(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Iterator[Caution]:
+    falling, unlit = [], []
+    for piece in pieces:
+        lit = lighting(reference, tank, piece)
+        if falls_too_far(reference, piece, lit):
+            falling.append(piece.piece)
+        if not lit.zone_fits:
+            unlit.append(piece.piece)
+    if falling:
+        yield Caution(
+            code="light_down",
+            text=f"Less than half the light they grew under: {', '.join(falling)}. They live but grow "
+            "slowly.",
+            source="practice",
+        )
+    if unlit:
+        yield Caution(
+            code="no_light_zone",
+            text=f"No zone of the tank is in their range of light: {', '.join(unlit)}.",
+            source="practice",
+        )

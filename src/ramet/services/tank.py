@@ -1,0 +1,66 @@
+"""What the receiving tank says: minerals, biofilter, light, opening, and cautions."""
+
+from collections.abc import Sequence
+
+from ramet.domain.piece import WaterRecord
+from ramet.formats.plan import Caution, Placement, TankReport
+from ramet.formats.shipment import Goods, Tank
+from ramet.reference.tables import Reference
+from ramet.services.receiving.ammonia_load import (
+    ammonia_ug_d,
+    biofilter_report,
+    biofilter_room_ug_d,
+    capacity_g_d,
+    die_off_g_d,
+    food_g_d,
+)
+from ramet.services.receiving.arriving import ArrivingBag, ArrivingPiece
+from ramet.services.receiving.cautions import tank_cautions
+from ramet.services.receiving.demand import background_ueq_d, demand_table, demand_ueq_d
+from ramet.services.receiving.lighting import light_step
+from ramet.services.receiving.opening import acclimation
+from ramet.services.receiving.supply import supply_table, supply_ueq_d
+
+__all__ = [
+    "ArrivingBag",
+    "ArrivingPiece",
+    "ammonia_ug_d",
+    "background_ueq_d",
+    "biofilter_room_ug_d",
+    "capacity_g_d",
+    "demand_ueq_d",
+    "die_off_g_d",
+    "food_g_d",
+    "supply_ueq_d",
+    "tank_report",
+]
+
+
+def tank_report(
+    reference: Reference,
+    tank: Tank,
+    goods: Sequence[Goods],
+    pieces: Sequence[ArrivingPiece],
+    bags: Sequence[ArrivingBag] = (),
+    *,
+    sources: Sequence[WaterRecord] = (),
+    placement: Sequence[Placement] = (),
+) -> tuple[TankReport, tuple[Caution, ...]]:
+    """Hold a set of corals against a receiving tank.
+
+    `goods` are those that really go along, `sources` the newest water record of each source system,
+    `placement` where the pieces go (worked out elsewhere).
+    """
+    demand = demand_table(reference, tank, pieces)
+    supply = supply_table(reference, tank, pieces)
+    biofilter = biofilter_report(reference, tank, goods, pieces)
+    report = TankReport(
+        volume_l=tank.volume_l,
+        demand=demand,
+        supply=supply,
+        biofilter=biofilter,
+        light=tuple(light_step(reference, tank, piece) for piece in pieces),
+        placement=tuple(placement),
+        acclimation=acclimation(reference, tank, bags, pieces),
+    )
+    return report, tank_cautions(reference, tank, pieces, sources, demand, supply, biofilter)
