@@ -1,0 +1,144 @@
+"""What rests on what: no bag bears more than it can, no stack is too high, no board tips."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from ramet.check.bodies import Body, bodies_in, carriers, shared_footprint_mm2
+from ramet.check.finding import Fault
+from ramet.domain.words import Form
+from ramet.formats.plan import Bag, Box, Plan
+from ramet.reference.tables import Reference
+
+FRAGILE_FORMS = frozenset({Form.BRANCHING, Form.TABLE, Form.PLATING})
+ROUNDING_KG = 0.005
+
+
+def no_bag_is_crushed(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """What rests on bags weighs no more than their types carry together."""
+    for box in plan.boxes:
+        heap = _heap(plan, box, reference)
+        for body in heap.bodies:
+            bearers = heap.bearers(body)
+            if body.kind not in ("board", "bag") or not bearers:
+                continue
+            load, carries = heap.load_kg(body), sum(heap.carries[one.name] for one in bearers)
+            if load > carries + ROUNDING_KG:
+                yield Fault(
+                    box.id, f"{body.name} puts {load:.2f} kg on bags that carry {carries:.2f} kg in all"
+                )
+
+
+def nothing_rests_on_fragile_corals(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Nothing lies on a soft-walled bag with branching, table or plating corals."""
+    for box in plan.boxes:
+        heap = _heap(plan, box, reference)
+        for body in heap.bodies:
+            for other, _ in carriers(body, heap.bodies):
+                if body.kind in ("board", "bag") and other.kind == "bag" and heap.carries[other.name] == 0:
+                    yield Fault(box.id, f"{body.name} lies on {other.name}, which bears nothing")
+
+
+def stacks_are_not_too_high(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """No more bags stand over each other than the type of the lowest allows."""
+    types = {bag.id: reference.bags.get(bag.type) for bag in plan.bags}
+    for box in plan.boxes:
+        bags = [body for body in bodies_in(plan, box) if body.kind == "bag"]
+        for body in bags:
+            known, levels = types[body.name], _levels(body, bags)
+            if known is not None and levels > known.stack_most:
+                yield Fault(body.name, f"stands under a stack of {levels}, at most {known.stack_most}")
+
+
+def boards_do_not_tip(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """The middle of what a board carries lies within the ground that its bearers span."""
+    for box in plan.boxes:
+        heap = _heap(plan, box, reference)
+        for board in heap.bodies:
+            bearers = heap.bearers(board)
+            if board.kind != "board" or not bearers:
+                continue
+            for axis, name in ((0, "along"), (1, "across")):
+                middle = heap.middle_mm(board, axis)
+                low = min(one.at_mm[axis] for one in bearers)
+                high = max(one.end_mm[axis] for one in bearers)
+                if not low <= middle <= high:
+                    yield Fault(
+                        box.id, f"{board.name} tips {name}: loaded at {middle:.0f} mm, borne {low} to {high}"
+                    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Heap:
+    """What stands in one box, what each bag weighs and carries, and how far bags give under a board."""
+
+    bodies: Sequence[Body]
+    masses: Mapping[str, float]
+    carries: Mapping[str, float]
+    give_mm: float
+    board_kg_m2: float
+
+    def bearers(self, body: Body) -> list[Body]:
+        """Return the bags that bear a body: touched by it, or by fill below it, or nearly touched."""
+        give = self.give_mm if body.kind == "board" else 0
+        fills = [one for one, _ in carriers(body, self.bodies) if one.kind == "fill"]
+        return [
+            bag
+            for bag in self.bodies
+            if bag.kind == "bag"
+            and bag is not body
+            and any(
+                0 <= one.at_mm[2] - bag.end_mm[2] <= give and shared_footprint_mm2(one, bag) > 0
+                for one in (body, *fills)
+            )
+        ]
+
+    def load_kg(self, body: Body) -> float:
+        """Return the mass of a body and of what stands on it, shared out by the area of contact."""
+        load = self.masses.get(body.name, 0.0)
+        if body.kind == "board":
+            load = body.base_mm2 * 1e-6 * self.board_kg_m2
+        for other in self.bodies:
+            borne = carriers(other, self.bodies)
+            total = sum(area for _, area in borne)
+            load += sum(self.load_kg(other) * area / total for bearer, area in borne if bearer is body)
+        return load
+
+    def middle_mm(self, board: Body, axis: int) -> float:
+        """Return where along an axis the middle of a board and of the bags on it lies."""
+        weights = [(board.base_mm2 * 1e-6 * self.board_kg_m2, _centre_mm(board, axis))]
+        for other in self.bodies:
+            if any(bearer is board for bearer, _ in carriers(other, self.bodies)):
+                weights.append((self.masses.get(other.name, 0.0), _centre_mm(other, axis)))
+        return sum(mass * at for mass, at in weights) / sum(mass for mass, _ in weights)
+
+
+def _heap(plan: Plan, box: Box, reference: Reference) -> _Heap:
+    return _Heap(
+        bodies=bodies_in(plan, box),
+        masses={bag.id: bag.mass_kg for bag in plan.bags},
+        carries={bag.id: _carries_kg(bag, plan, reference) for bag in plan.bags},
+        give_mm=reference.parameter("bag_give_mm").band.high,
+        board_kg_m2=reference.parameter("board_kg_m2").band.low,
+    )
+
+
+def _carries_kg(bag: Bag, plan: Plan, reference: Reference) -> float:
+    known = reference.bags.get(bag.type)
+    if known is None:
+        return 0.0
+    fragile = any(one.form in FRAGILE_FORMS for one in plan.chosen if one.piece in bag.pieces)
+    return 0.0 if fragile and not known.rigid else known.carries_kg
+
+
+def _levels(body: Body, bags: Sequence[Body]) -> int:
+    """Return how many bags stand over each other from this one up, itself included."""
+    above = [
+        other
+        for other in bags
+        if other is not body and other.at_mm[2] >= body.end_mm[2] and shared_footprint_mm2(body, other) > 0
+    ]
+    return 1 + max((_levels(other, bags) for other in above), default=0)
+
+
+def _centre_mm(body: Body, axis: int) -> float:
+    return body.at_mm[axis] + body.size_mm[axis] / 2

@@ -1,0 +1,133 @@
+"""Bodies in a box: nothing overlaps, nothing sticks out, nothing floats, packs keep their distance."""
+
+from collections.abc import Iterator
+
+from ramet.check.bodies import Body, bodies_in, carriers, inside, overlap, pairs
+from ramet.check.finding import Fault
+from ramet.formats.plan import Box, Plan
+from ramet.reference.tables import Reference
+
+WALL_SLACK_MM = 2.0
+"""Outer sizes are whole mm of an inner size plus foam and carton on both sides."""
+
+
+def nothing_overlaps(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """No two bodies in a box share room: bags, packs, boards and fill."""
+    for box in plan.boxes:
+        for one, other in pairs(bodies_in(plan, box)):
+            if overlap(one, other):
+                yield Fault(box.id, f"{one.name} and {other.name} overlap")
+
+
+def all_is_inside(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Every body lies wholly within the inner size of its box."""
+    for box in plan.boxes:
+        for body in bodies_in(plan, box):
+            if not inside(body, box.inner_mm):
+                yield Fault(box.id, f"{body.name} ends at {_mm(body.end_mm)}, the box at {_mm(box.inner_mm)}")
+
+
+def bags_rest_on_something(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Every bag stands on the floor, on a board, on fill or on other bags; none floats or overhangs."""
+    least = reference.parameter("borne_share").band.low
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        for body in bodies:
+            if body.kind == "bag" and _borne_share(body, bodies) < least:
+                yield Fault(
+                    body.name, f"only {_borne_share(body, bodies):.0%} of its footprint rests on something"
+                )
+
+
+def boards_rest_on_something(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Every board lies on the floor or on what stands below it."""
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        for body in bodies:
+            if body.kind == "board" and body.at_mm[2] > 0 and not carriers(body, bodies):
+                yield Fault(box.id, f"{body.name} hangs at {body.at_mm[2]} mm with nothing below it")
+
+
+def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """No bag comes nearer to a heat or cold pack than the pack's air gap, and no plan shortens that gap."""
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        bags = [body for body in bodies if body.kind == "bag"]
+        packs = [body for body in bodies if body.kind == "pack"]
+        for pack, body in zip(box.packs, packs, strict=True):
+            known = reference.packs.get(pack.kind)
+            if known is not None and pack.air_gap_mm < known.air_gap_mm:
+                yield Fault(
+                    box.id, f"{body.name} is given {pack.air_gap_mm} mm, it needs {known.air_gap_mm:g} mm"
+                )
+            for bag in bags:
+                if overlap(body, bag, max(pack.air_gap_mm, 1)):
+                    yield Fault(box.id, f"{bag.name} is nearer than {pack.air_gap_mm} mm to {body.name}")
+
+
+def frozen_packs_touch_no_bag(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """A pack that melts at or below 0 °C touches no bag, not even across its edge."""
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        packs = [body for body in bodies if body.kind == "pack"]
+        for pack, body in zip(box.packs, packs, strict=True):
+            known = reference.packs.get(pack.kind)
+            if known is None or known.melts_c is None or known.melts_c > 0:
+                continue
+            for bag in bodies:
+                if bag.kind == "bag" and overlap(body, bag, 1):
+                    yield Fault(box.id, f"{bag.name} touches the frozen {body.name}")
+
+
+def heat_packs_can_breathe(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """A heat pack lies outside the liner: a sealed liner cuts off the air that it burns."""
+    for box in plan.boxes:
+        for pack in box.packs:
+            if pack.warms and not pack.outside_liner:
+                yield Fault(box.id, f"the heat pack {pack.kind} is inside the liner")
+
+
+def outer_size_fits_walls(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """The outer size of a box is its inner size and twice its foam and carton, in every direction."""
+    for box in plan.boxes:
+        carton = _carton_mm(box, reference)
+        for inner, outer in zip(box.inner_mm, box.outer_mm, strict=True):
+            least = inner + 2 * (box.wall_mm + carton[0]) - WALL_SLACK_MM
+            most = inner + 2 * (box.wall_mm + carton[1]) + WALL_SLACK_MM
+            if not least <= outer <= most:
+                yield Fault(
+                    box.id, f"{outer} mm outside do not fit {inner} mm inside and walls of {box.wall_mm:g} mm"
+                )
+
+
+def boxes_are_as_bought(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """A box of a catalogue type has the inner size, the wall and at most the load of that type."""
+    for box in plan.boxes:
+        known = reference.boxes.get(box.type)
+        if known is None:
+            continue
+        if sorted(box.inner_mm) != sorted(round(side) for side in known.inner_mm):
+            yield Fault(box.id, f"{_mm(box.inner_mm)} inside, the type {box.type} has {_mm(known.inner_mm)}")
+        if abs(box.wall_mm - known.wall_mm) > 0.5:
+            yield Fault(box.id, f"walls of {box.wall_mm:g} mm, the type {box.type} has {known.wall_mm:g} mm")
+        if box.max_kg > known.max_kg:
+            yield Fault(
+                box.id, f"may weigh {box.max_kg:g} kg, the type {box.type} at most {known.max_kg:g} kg"
+            )
+
+
+def _borne_share(body: Body, bodies: tuple[Body, ...]) -> float:
+    if body.at_mm[2] == 0:
+        return 1.0
+    bearing = [area for other, area in carriers(body, bodies) if other.kind != "pack"]
+    return sum(bearing) / body.base_mm2
+
+
+def _carton_mm(box: Box, reference: Reference) -> tuple[float, float]:
+    """Thickness of the carton; a box of the user's own may have any up to a double wall of 10 mm."""
+    known = reference.boxes.get(box.type)
+    return (0.0, 10.0) if known is None else (known.carton_mm, known.carton_mm)
+
+
+def _mm(size: tuple[float, ...]) -> str:
+    return " × ".join(f"{side:g}" for side in size) + " mm"

@@ -1,0 +1,110 @@
+"""Checks a plan by rules of its own: nothing here is shared with what made the plan."""
+
+from collections.abc import Sequence
+
+from ramet.check import (
+    belonging,
+    cautions,
+    company,
+    filling,
+    loads,
+    margins,
+    masses,
+    placement,
+    receiving,
+    verdicts,
+    workdays,
+)
+from ramet.check.finding import Finding, Rule
+from ramet.formats.plan import Plan
+from ramet.reference.tables import Reference
+
+RULES: Sequence[Rule] = (
+    belonging.names_are_unique,
+    belonging.chosen_pieces_are_bagged_once,
+    belonging.bags_hold_something,
+    belonging.bags_are_boxed_once,
+    belonging.orders_run_through,
+    belonging.forecasts_cover_every_bag_and_box,
+    placement.nothing_overlaps,
+    placement.all_is_inside,
+    placement.bags_rest_on_something,
+    placement.boards_rest_on_something,
+    placement.packs_keep_their_distance,
+    placement.frozen_packs_touch_no_bag,
+    placement.heat_packs_can_breathe,
+    placement.outer_size_fits_walls,
+    placement.boxes_are_as_bought,
+    loads.no_bag_is_crushed,
+    loads.nothing_rests_on_fragile_corals,
+    loads.stacks_are_not_too_high,
+    loads.boards_do_not_tip,
+    company.classes_follow_the_genus,
+    company.one_class_a_bag,
+    company.one_strain_a_bag,
+    company.touchy_kinds_travel_alone,
+    company.few_share_a_bag,
+    company.soft_bags_are_double,
+    company.soft_never_above_others,
+    filling.fill_leaves_room_for_the_gas_to_swell,
+    filling.contents_fit_the_bag,
+    filling.pieces_fit_their_bag,
+    filling.corals_have_water_and_gas,
+    filling.bags_are_as_bought,
+    masses.bag_mass_is_what_is_in_it,
+    masses.box_mass_is_the_sum_of_its_parts,
+    masses.boxes_are_not_too_heavy,
+    masses.billed_mass_follows_the_terms,
+    margins.margins_add_up,
+    margins.need_covers_the_journey,
+    margins.hold_percentiles_are_in_order,
+    margins.censored_shares_agree,
+    margins.horizon_is_far_enough,
+    margins.series_fit_the_hours,
+    margins.legs_join,
+    margins.times_are_in_order,
+    verdicts.ready_means_all_musts_hold,
+    verdicts.left_out_counts_agree,
+    verdicts.lines_keep_their_rank,
+    verdicts.no_mother_is_sent_with_her_cuts,
+    verdicts.gaps_add_up,
+    verdicts.optimum_names_the_open_goal,
+    workdays.tasks_end_after_they_start,
+    workdays.tasks_wait_for_each_other,
+    workdays.tasks_have_no_circle,
+    workdays.no_task_lies_in_the_past,
+    workdays.ready_plans_start_in_time,
+    workdays.cuts_heal_before_packing,
+    workdays.pieces_are_ready_when_packed,
+    workdays.dips_leave_time_to_rest,
+    workdays.everything_sent_is_packed,
+    workdays.boxes_are_handed_over_at_departure,
+    receiving.bands_are_in_order,
+    receiving.demand_is_of_one_mineral,
+    receiving.demand_days_rise,
+    receiving.supply_that_is_outgrown_says_so,
+    receiving.biofilter_verdict_follows,
+    receiving.tank_lists_name_what_is_sent,
+    receiving.light_starts_gently,
+    receiving.places_are_taken_once,
+    cautions.cautions_are_given_where_due,
+    cautions.papers_follow_the_genus,
+)
+"""Every rule, in the order in which findings are told."""
+
+
+def check_plan(plan: Plan, reference: Reference) -> tuple[Finding, ...]:
+    """Return everything in a plan that breaks a rule; an empty answer means that the plan holds."""
+    return tuple(
+        Finding(rule_name(rule), fault.text, fault.where) for rule in RULES for fault in rule(plan, reference)
+    )
+
+
+def rule_name(rule: Rule) -> str:
+    """Return the name under which a rule reports."""
+    return str(rule.__name__)
+
+
+def rule_words(rule: Rule) -> str:
+    """Return a rule in words."""
+    return (rule.__doc__ or "").strip().splitlines()[0]
