@@ -1,0 +1,111 @@
+"""What the cover says: the verdict, who to whom and when, the numbers that matter, what stays behind."""
+
+from datetime import datetime
+from typing import Any
+
+from ramet.formats.plan import Plan
+from ramet.papers import words
+from ramet.papers.facts_of import by_margin, cautions_in_order, is_safety
+from ramet.papers.marks import standalone, verdict_mark
+
+Context = dict[str, Any]
+
+
+def cover_context(plan: Plan) -> Context:
+    """Return the texts of the cover."""
+    head = plan.shipment
+    word = words.VERDICT[plan.status]
+    return {
+        "shipment": head.name,
+        "mark": standalone(verdict_mark(plan.status), word),
+        "word": word,
+        "verdict": plan.verdict,
+        "sender": head.sender,
+        "sender_place": head.sender_place,
+        "receiver": head.receiver,
+        "receiver_place": head.receiver_place,
+        "stations": _stations(plan),
+        "numbers": _numbers(plan) if plan.bags else [],
+        "thinnest": _thinnest(plan),
+        "left_out": _left_out(plan),
+        "cautions": [
+            {"text": caution.text, "source": caution.source, "safety": is_safety(caution)}
+            for caution in cautions_in_order(plan)
+        ],
+        "defaults": list(plan.defaults_used),
+        "overrides": list(plan.made_from.overrides),
+    }
+
+
+def _stations(plan: Plan) -> list[Context]:
+    head = plan.shipment
+    stops = (
+        ("first bag sealed", head.sealed_from, head.sender_zone),
+        ("leaves", head.departs, head.sender_zone),
+        ("arrives", head.arrives, head.receiver_zone),
+        ("due", head.due, head.receiver_zone),
+    )
+    before: datetime | None = None
+    listed: list[Context] = []
+    for what, when, zone in stops:
+        gap = "" if before is None else words.hours((when - before).total_seconds() / 3600)
+        local = words.moment(when, zone)
+        listed.append(
+            {
+                "what": what,
+                "day": local.rsplit(" ", 1)[0],
+                "time": words.clock(when, zone),
+                "zone": words.zone_name(when, zone),
+                "gap": gap,
+            }
+        )
+        before = when
+    return listed
+
+
+def _numbers(plan: Plan) -> list[Context]:
+    boxes = [box for box in plan.boxes if box.bags]
+    billed = sum(box.billed_kg for box in boxes)
+    weight = sum(box.mass_kg for box in boxes)
+    return [
+        {"value": str(len(plan.chosen)), "unit": "", "label": "pieces go"},
+        {"value": str(len(plan.bags)), "unit": "", "label": "bags"},
+        {"value": str(len(boxes)), "unit": "", "label": "box" if len(boxes) == 1 else "boxes"},
+        {"value": words.number(weight), "unit": "kg", "label": f"billed {words.kilograms(billed)}"},
+    ]
+
+
+def _thinnest(plan: Plan) -> Context | None:
+    if not plan.forecast.bags:
+        return None
+    bag = by_margin(plan)[0]
+    late_h = plan.forecast.late_h
+    latest = min(plan.forecast.bags, key=lambda one: (one.margin_late_h, one.id))
+    return {
+        "bag": bag.id,
+        "margin": words.margin(bag.margin_h, bag.hold_h, plan.horizon_h),
+        "holds": words.held_band(bag.hold_h, plan.horizon_h),
+        "needed": words.hours(bag.needed_h),
+        "first_limit": words.plain(bag.first_limit),
+        "hangs_on": words.plain(bag.hangs_on),
+        "late_words": f"{words.number(late_h, 0)} h late",
+        "late_bag": latest.id,
+        "margin_late": words.margin(latest.margin_late_h, latest.hold_h, plan.horizon_h),
+        "short_when_late": sum(one.margin_late_h < 0 for one in plan.forecast.bags),
+        "bags": len(plan.forecast.bags),
+    }
+
+
+def _left_out(plan: Plan) -> list[Context]:
+    return [
+        {
+            "request": left.request,
+            "rank": words.RANK[left.rank],
+            "sent": f"{left.sent} of {left.wanted}",
+            "why": reason.text if index == 0 or reason.text else "",
+            "would": reason.would_fit_if,
+            "first": index == 0,
+        }
+        for left in plan.left_out
+        for index, reason in enumerate(left.reasons)
+    ]

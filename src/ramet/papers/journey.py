@@ -1,0 +1,246 @@
+"""Charts of the journey, as Vega-Lite specifications drawn to SVG: bands, limits, and the legs below.
+
+One ink and one tint: a band is a tint, its middle a line, a limit a heavy dashed line with its words.
+"""
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from ramet.formats.plan import BagForecast, Bands, LimitLine, Plan
+from ramet.papers import words
+from ramet.papers.marks import FONT, INK, KELP, PAPER, STONE
+
+Spec = dict[str, Any]
+FONTS = Path(__file__).parent / "fonts"
+BAND = "#d6d2c3"
+"""The tint of a band: dark enough to hold in print and under blue light, light enough for a line on it."""
+
+QUANTITIES = {
+    "temperature_c": ("water temperature", "°C"),
+    "oxygen_mg_l": ("oxygen", "mg/L"),
+    "ph_total": ("pH", "total scale"),
+    "unionised_ammonia_umol_l": ("un-ionised ammonia", "\u03bcmol/L"),
+}
+LEAST_SPAN = {"temperature_c": 4.0, "oxygen_mg_l": 4.0, "ph_total": 0.5, "unionised_ammonia_umol_l": 0.5}
+"""So that a flat series looks flat and not like noise."""
+
+
+def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
+    """Return the SVG chart of one bag: temperature, oxygen, pH and ammonia over the journey."""
+    bag = next(bag for bag in plan.forecast.bags if bag.id == bag_id)
+    panels = [_bag_panel(plan, bag, quantity, width, 96) for quantity in QUANTITIES]
+    return draw({"vconcat": [*panels, _legs(plan, width)], "spacing": 8})
+
+
+def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 172) -> str:
+    """Return one SVG chart with a column for each of a few bags: temperature, oxygen and pH."""
+    shown = ("temperature_c", "oxygen_mg_l", "ph_total")
+    columns = [
+        {
+            "title": {"text": f"Bag {bag.id}", "fontSize": 13, "fontWeight": 800, "anchor": "start"},
+            "vconcat": [
+                *(_bag_panel(plan, bag, quantity, width, 84) for quantity in shown),
+                _legs(plan, width),
+            ],
+            "spacing": 6,
+        }
+        for bag in bags
+    ]
+    return draw({"hconcat": columns, "spacing": 14})
+
+
+def boxes_chart(plan: Plan, *, width: int = 560) -> str:
+    """Return the SVG chart of the surroundings and of the air in each box."""
+    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (), width, 70, 10.0)
+    inside = [
+        _panel(plan, f"air in {box.id} [°C]", box.temperature, (), width, 62, 4.0)
+        for box in plan.forecast.boxes
+    ]
+    return draw({"vconcat": [outside, *inside, _legs(plan, width)], "spacing": 8})
+
+
+def draw(spec: Spec) -> str:
+    """Draw a Vega-Lite specification with the papers' look."""
+    import vl_convert
+
+    _register_fonts()
+    svg: str = vl_convert.vegalite_to_svg({**spec, "config": _config(), "background": "transparent"})
+    return svg
+
+
+@cache
+def _register_fonts() -> None:
+    import vl_convert
+
+    vl_convert.register_font_directory(str(FONTS))
+
+
+def _config() -> Spec:
+    return {
+        "font": FONT,
+        "view": {"stroke": None},
+        "axis": {
+            "labelColor": INK,
+            "titleColor": INK,
+            "domainColor": INK,
+            "tickColor": INK,
+            "grid": False,
+            "labelFontSize": 10,
+            "titleFontSize": 10.5,
+            "titleFontWeight": 600,
+            "tickSize": 4,
+        },
+    }
+
+
+def shown_until_h(plan: Plan) -> float:
+    """Return the last hour on the charts: a little past the due time of a late journey."""
+    last = _due_h(plan) + plan.forecast.late_h + 4
+    return min(last, plan.forecast.hours[-1]) if plan.forecast.hours else last
+
+
+def _due_h(plan: Plan) -> float:
+    return (plan.shipment.due - plan.shipment.departs).total_seconds() / 3600
+
+
+def _bag_panel(plan: Plan, bag: BagForecast, quantity: str, width: int, height: int) -> Spec:
+    name, unit = QUANTITIES[quantity]
+    bands: Bands = getattr(bag.series, quantity)
+    limits = tuple(limit for limit in bag.limits if limit.quantity == quantity)
+    title = f"{name} [{unit}]"
+    return _panel(plan, title, bands, limits, width, height, LEAST_SPAN[quantity])
+
+
+def _panel(
+    plan: Plan,
+    title: str,
+    bands: Bands,
+    limits: tuple[LimitLine, ...],
+    width: int,
+    height: int,
+    least_span: float,
+) -> Spec:
+    rows = _rows(plan, bands)
+    y = {"type": "quantitative", "scale": {"domain": _domain(rows, limits, least_span), "nice": False}}
+    axis = {"title": None, "tickCount": 4}
+    x = _x(plan, labels=False)
+    band = {"x": x, "y": {"field": "low", "axis": axis, **y}, "y2": {"field": "high"}}
+    layers: list[Spec] = [
+        {"data": {"values": rows}, "mark": {"type": "area", "color": BAND}, "encoding": band},
+        *_deadlines(plan),
+        {
+            "data": {"values": rows},
+            "mark": {"type": "line", "color": INK, "strokeWidth": 1.7},
+            "encoding": {"x": x, "y": {"field": "mid", **y}},
+        },
+        *_limit_layers(limits, y),
+    ]
+    head = {"text": title, "fontSize": 10.5, "fontWeight": 600, "anchor": "start", "color": INK, "offset": 6}
+    return {"width": width, "height": height, "title": head, "layer": layers}
+
+
+def _rows(plan: Plan, bands: Bands) -> list[Spec]:
+    until = shown_until_h(plan)
+    quads = zip(plan.forecast.hours, bands.p05, bands.p50, bands.p95, strict=True)
+    return [
+        {"hour": hour, "low": low, "mid": mid, "high": high}
+        for hour, low, mid, high in quads
+        if hour <= until
+    ]
+
+
+def _domain(rows: list[Spec], limits: tuple[LimitLine, ...], least_span: float) -> list[float]:
+    values = [row[key] for row in rows for key in ("low", "high")] + [limit.level for limit in limits]
+    low, high = (min(values), max(values)) if values else (0.0, 1.0)
+    middle, span = (low + high) / 2, max((high - low) * 1.08, least_span)
+    return [round(middle - span / 2, 4), round(middle + span / 2, 4)]
+
+
+def _x(plan: Plan, *, labels: bool) -> Spec:
+    axis: Spec = {"labels": labels, "title": "hours from departure" if labels else None, "tickMinStep": 6}
+    return {
+        "field": "hour",
+        "type": "quantitative",
+        "scale": {"domain": [0, shown_until_h(plan)], "nice": False},
+        "axis": {**axis, "values": list(range(0, int(shown_until_h(plan)) + 1, 12))},
+    }
+
+
+def _deadlines(plan: Plan) -> list[Spec]:
+    due, late = _due_h(plan), plan.forecast.late_h
+    moments = ((due, "due", [1, 0]), (due + late, f"{late:g} h late", [2, 3]))
+    return [
+        layer
+        for hour, words_, dash in moments
+        if hour <= shown_until_h(plan)
+        for layer in _deadline(hour, words_, dash)
+    ]
+
+
+def _deadline(hour: float, text: str, dash: list[int]) -> list[Spec]:
+    data = {"values": [{"hour": hour, "words": text}]}
+    x = {"field": "hour", "type": "quantitative"}
+    label = {"type": "text", "align": "center", "y": -5, "fontSize": 9, "color": INK}
+    return [
+        {
+            "data": data,
+            "mark": {"type": "rule", "color": STONE, "strokeWidth": 1, "strokeDash": dash},
+            "encoding": {"x": x},
+        },
+        {"data": data, "mark": label, "encoding": {"x": x, "text": {"field": "words"}}},
+    ]
+
+
+def _limit_layers(limits: tuple[LimitLine, ...], y: Spec) -> list[Spec]:
+    if not limits:
+        return []
+    rows = [{"level": limit.level, "words": _limit_words(limit), "below": limit.below} for limit in limits]
+    rule = {"type": "rule", "color": KELP, "strokeWidth": 2.2, "strokeDash": [7, 4]}
+    text = {"type": "text", "align": "left", "x": 4, "fontSize": 9, "fontWeight": 600, "color": KELP}
+    above = {"field": "level", **y}
+    return [
+        {"data": {"values": rows}, "mark": rule, "encoding": {"y": above}},
+        {
+            "data": {"values": [row for row in rows if row["below"]]},
+            "mark": {**text, "dy": -6},
+            "encoding": {"y": above, "text": {"field": "words"}},
+        },
+        {
+            "data": {"values": [row for row in rows if not row["below"]]},
+            "mark": {**text, "dy": 8},
+            "encoding": {"y": above, "text": {"field": "words"}},
+        },
+    ]
+
+
+def _limit_words(limit: LimitLine) -> str:
+    during = f" for {limit.hours:g} h" if limit.hours else " at once"
+    return f"limit {words.number(limit.level, 1).removesuffix('.0')}{during}"
+
+
+def _legs(plan: Plan, width: int) -> Spec:
+    until = shown_until_h(plan)
+    rows = [
+        {"hour": leg.start_h, "end": min(leg.end_h, until), "number": str(index),
+         "middle": (leg.start_h + min(leg.end_h, until)) / 2}
+        for index, leg in enumerate(plan.forecast.legs, start=1)
+        if leg.start_h < until
+    ]  # fmt: skip
+    x = _x(plan, labels=True)
+    return {
+        "width": width,
+        "height": 15,
+        "layer": [
+            {
+                "data": {"values": rows},
+                "mark": {"type": "rect", "fill": PAPER, "stroke": INK, "strokeWidth": 1},
+                "encoding": {"x": x, "x2": {"field": "end"}},
+            },
+            {
+                "data": {"values": rows},
+                "mark": {"type": "text", "fontSize": 10, "fontWeight": 600, "color": INK},
+                "encoding": {"x": {**x, "field": "middle"}, "text": {"field": "number"}},
+            },
+        ],
+    }

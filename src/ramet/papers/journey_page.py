@@ -1,0 +1,49 @@
+"""The sheet on the journey: charts, and every bag with its hold time, margins and what breaks first."""
+
+from typing import Any
+
+from ramet.formats.plan import BagForecast, Plan
+from ramet.papers import words
+from ramet.papers.facts_of import by_margin
+from ramet.papers.journey import boxes_chart, thinnest_chart
+from ramet.papers.lay_out import legs
+
+Context = dict[str, Any]
+COLUMNS = 3
+
+
+def journey_context(plan: Plan) -> Context | None:
+    """Return the charts and the table of margins; nothing when no bag travels."""
+    if not plan.forecast.bags or not plan.forecast.hours:
+        return None
+    thinnest = by_margin(plan)
+    return {
+        "scenarios": str(plan.forecast.scenarios),
+        "late": f"{words.number(plan.forecast.late_h, 0)} h late",
+        "horizon": words.hours(plan.horizon_h),
+        "horizon_h": plan.horizon_h,
+        "legs": legs(plan),
+        "boxes": boxes_chart(plan),
+        "bags": thinnest_chart(plan, thinnest[:COLUMNS]),
+        "rows": [_row(plan, bag) for bag in thinnest],
+    }
+
+
+def _row(plan: Plan, bag: BagForecast) -> Context:
+    return {
+        "id": bag.id,
+        "p05": words.held(bag.hold_h.p05, plan.horizon_h),
+        "p50": words.held(bag.hold_h.p50, plan.horizon_h),
+        "p95": words.held(bag.hold_h.p95, plan.horizon_h),
+        "band_h": [bag.hold_h.p05, bag.hold_h.p50, bag.hold_h.p95],
+        "needed_h": bag.needed_h,
+        "late_h": bag.needed_h + plan.forecast.late_h,
+        "needed": words.hours(bag.needed_h),
+        "margin": words.margin(bag.margin_h, bag.hold_h, plan.horizon_h),
+        "margin_late": words.margin(bag.margin_late_h, bag.hold_h, plan.horizon_h),
+        "short": bag.margin_h < 0,
+        "short_late": bag.margin_late_h < 0,
+        "first_limit": words.plain(bag.first_limit),
+        "hangs_on": words.plain(bag.hangs_on),
+        "chance": f"{words.number(100 * bag.chance_ok, 0)} %",
+    }

@@ -1,0 +1,102 @@
+"""The sheet for each box: its drawings, and every bag in the order in which it is sealed."""
+
+from typing import Any
+
+from ramet.formats.plan import Bag, Box, Plan
+from ramet.papers import words
+from ramet.papers.boxes import box_svg
+from ramet.papers.facts_of import is_toxic, pieces_of
+from ramet.papers.layers import Layer, layers_of
+from ramet.papers.marks import class_mark, standalone
+
+Context = dict[str, Any]
+
+
+def packing_list_context(plan: Plan) -> list[Context]:
+    """Return one context for each box that holds something."""
+    return [_box(plan, box) for box in plan.boxes if box.bags]
+
+
+def mark_of(bag: Bag) -> str:
+    """Return the class mark of a bag as an SVG of its own."""
+    return standalone(class_mark(bag.bag_class), words.CLASS[bag.bag_class])
+
+
+def contents(plan: Plan, bag: Bag) -> list[Context]:
+    """Return what is in a bag, line by line: pieces with strain and taxon, or goods."""
+    lines = [
+        {"piece": one.piece, "strain": one.strain, "taxon": one.taxon, "size": words.millimetres(one.size_mm)}
+        for one in pieces_of(plan, bag)
+    ]
+    if bag.goods:
+        lines.append({"piece": "goods", "strain": bag.goods, "taxon": "", "size": ""})
+    return lines
+
+
+def _box(plan: Plan, box: Box) -> Context:
+    layers = layers_of(plan, box)
+    numbers = {bag.id: layer.number for layer in layers for bag in layer.bags}
+    bags = sorted((bag for bag in plan.bags if bag.box == box.id), key=lambda bag: bag.sealing_order)
+    return {
+        "id": box.id,
+        "facts": [
+            {"label": "type", "value": words.plain(box.type)},
+            {"label": "inside", "value": words.millimetres(box.inner_mm)},
+            {"label": "outside", "value": words.millimetres(box.outer_mm)},
+            {
+                "label": "mass",
+                "value": f"{words.kilograms(box.mass_kg)} of at most {words.kilograms(box.max_kg)}",
+            },
+            {"label": "billed", "value": words.kilograms(box.billed_kg)},
+        ],
+        "lifted": box_svg(plan, box.id, view="lifted"),
+        "layers": [_layer(plan, box, layer, len(layers)) for layer in layers],
+        "packs": _packs(box),
+        "bags": [_bag(plan, bag, numbers[bag.id]) for bag in bags],
+    }
+
+
+def _layer(plan: Plan, box: Box, layer: Layer, count: int) -> Context:
+    name = "The only layer" if count == 1 else f"Layer {layer.number} of {count}, from below"
+    floor = f"on a board at {layer.from_mm} mm" if layer.board else f"from {layer.from_mm} mm up"
+    return {
+        "name": name,
+        "floor": floor if layer.number > 1 else "on the floor",
+        "svg": box_svg(plan, box.id, layer=layer.number),
+    }
+
+
+def _packs(box: Box) -> list[Context]:
+    return [
+        {
+            "kind": words.plain(pack.kind),
+            "where": f"corner at {_at(pack.at_mm)}, "
+            + ("outside the liner" if pack.outside_liner else "inside the liner"),
+            "keep": f"{pack.air_gap_mm} mm clear of every bag" if pack.air_gap_mm else "touches no bag",
+            "reason": pack.reason,
+        }
+        for pack in box.packs
+    ]
+
+
+def _at(at_mm: tuple[int, ...]) -> str:
+    return " / ".join(str(side) for side in at_mm) + " mm"
+
+
+def _bag(plan: Plan, bag: Bag, layer: int) -> Context:
+    return {
+        "seal": str(bag.sealing_order),
+        "id": bag.id,
+        "mark": mark_of(bag),
+        "class": words.CLASS[bag.bag_class],
+        "contents": contents(plan, bag),
+        "type": words.plain(bag.type),
+        "water": words.litres(bag.water_l),
+        "gas": f"{words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
+        "stance": words.STANCE[bag.stance],
+        "layers": "single" if bag.layers == 1 else f"{bag.layers} layers",
+        "mass": f"{words.number(bag.mass_kg, 2)} kg",
+        "place": f"layer {layer}",
+        "at": _at(bag.at_mm),
+        "toxic": is_toxic(plan, bag),
+    }

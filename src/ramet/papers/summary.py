@@ -1,0 +1,142 @@
+"""The plan in words for a terminal: 80 columns, no colour, the verdict first."""
+
+import textwrap
+
+from ramet.domain.words import Rank
+from ramet.formats.plan import Bag, Box, Plan
+from ramet.papers import words
+from ramet.papers.facts_of import by_margin, cautions_in_order, pieces_of
+from ramet.papers.reader_zone import zone_of
+
+WIDTH = 80
+THINNEST = 4
+NEXT_TASKS = 6
+MOST_CAUTIONS = 8
+
+
+def summary_text(plan: Plan) -> str:
+    """Return what a grower needs to read before anything else, about fifty lines."""
+    sections = (
+        _verdict(plan),
+        _section("Goes", _goes(plan)),
+        _section("Stays behind", _stays(plan)),
+        _section("Boxes", _boxes(plan)),
+        _section("Thinnest margins (5th percentile of the hold time less the time needed)", _margins(plan)),
+        _section("Next tasks", _tasks(plan)),
+        _section("Read first", _cautions(plan)),
+    )
+    return "\n\n".join(section for section in sections if section) + "\n"
+
+
+def _section(title: str, lines: list[str]) -> str:
+    return "\n".join([title, "-" * min(len(title), WIDTH), *lines]) if lines else ""
+
+
+def _wrapped(text: str, first: str = "  ", rest: str = "    ") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+
+
+def _verdict(plan: Plan) -> str:
+    head = plan.shipment
+    lines = [
+        f"{head.name}: {words.VERDICT[plan.status].upper()}",
+        _wrapped(plan.verdict, "", ""),
+        "",
+        _wrapped(
+            f"{head.sender}, leaves {words.zoned(head.departs, head.sender_zone)} -> {head.receiver}, "
+            f"arrives {words.zoned(head.arrives, head.receiver_zone)}, "
+            f"due {words.zoned(head.due, head.receiver_zone)}",
+            "",
+            "  ",
+        ),
+    ]
+    return "\n".join(lines)
+
+
+def _goes(plan: Plan) -> list[str]:
+    if not plan.chosen:
+        return ["  nothing"]
+    ranks = ", ".join(
+        f"{sum(one.rank is rank for one in plan.chosen)} {words.RANK[rank]}"
+        for rank in Rank
+        if any(one.rank is rank for one in plan.chosen)
+    )
+    water = words.litres(sum(bag.water_l for bag in plan.bags))
+    lines = [
+        f"  {words.plural(len(plan.chosen), 'piece')} ({ranks}) in {words.plural(len(plan.bags), 'bag')}, "
+        f"{water} of water"
+    ]
+    taxa: dict[str, int] = {}
+    for one in plan.chosen:
+        taxa[one.taxon] = taxa.get(one.taxon, 0) + 1
+    listed = ", ".join(f"{count} {taxon}" for taxon, count in sorted(taxa.items()))
+    lines.append(_wrapped(listed))
+    lines += [f"  goods: {bag.goods} (bag {bag.id})" for bag in plan.bags if bag.goods]
+    return lines
+
+
+def _stays(plan: Plan) -> list[str]:
+    lines: list[str] = []
+    for left in plan.left_out:
+        lines.append(f"  {left.request} ({words.RANK[left.rank]}), {left.sent} of {left.wanted} go")
+        reason = left.reasons[0]
+        more = f" (and {len(left.reasons) - 1} more)" if len(left.reasons) > 1 else ""
+        lines.append(_wrapped(f"why: {reason.text}{more}", "    ", "         "))
+        lines.append(_wrapped(f"would go if: {reason.would_fit_if}", "    ", "         "))
+    return lines
+
+
+def _boxes(plan: Plan) -> list[str]:
+    return [_wrapped(_box(plan, box)) for box in plan.boxes]
+
+
+def _box(plan: Plan, box: Box) -> str:
+    packs = [f"{pack.kind} ({pack.reason})" for pack in box.packs]
+    return (
+        f"{box.id}: {box.type}, {words.plural(len(box.bags), 'bag')}, {words.kilograms(box.mass_kg)} "
+        f"of at most {words.kilograms(box.max_kg)}, billed {words.kilograms(box.billed_kg)}"
+        + (f"; {'; '.join(packs)}" if packs else "; no packs")
+    )
+
+
+def _margins(plan: Plan) -> list[str]:
+    bags = {bag.id: bag for bag in plan.bags}
+    lines = []
+    for forecast in by_margin(plan)[:THINNEST]:
+        on_time = words.margin(forecast.margin_h, forecast.hold_h, plan.horizon_h)
+        late = words.margin(forecast.margin_late_h, forecast.hold_h, plan.horizon_h)
+        lines.append(
+            _wrapped(
+                f"{forecast.id} {_contents(plan, bags[forecast.id])}: {on_time}, "
+                f"{late} when {words.number(plan.forecast.late_h, 0)} h late; breaks first: "
+                f"{words.plain(forecast.first_limit)}; hangs on {words.plain(forecast.hangs_on)}"
+            )
+        )
+    return lines
+
+
+def _contents(plan: Plan, bag: Bag) -> str:
+    if bag.goods:
+        return f"({bag.goods})"
+    strains = dict.fromkeys(one.strain for one in pieces_of(plan, bag))
+    return f"({', '.join(strains)})"
+
+
+def _tasks(plan: Plan) -> list[str]:
+    coming = sorted(plan.tasks, key=lambda task: (task.starts, task.id))[:NEXT_TASKS]
+    return [
+        _wrapped(
+            f"{words.zoned(task.starts, zone_of(plan, task.starts))}  {task.title}"
+            + (f" ({words.plural(len(task.pieces), 'piece')})" if task.pieces else "")
+            + f", latest start {words.moment(task.latest_start, zone_of(plan, task.starts))}"
+        )
+        for task in coming
+    ]
+
+
+def _cautions(plan: Plan) -> list[str]:
+    listed = cautions_in_order(plan)
+    lines = [_wrapped(f"! {caution.text}") for caution in listed[:MOST_CAUTIONS]]
+    if len(listed) > MOST_CAUTIONS:
+        lines.append(f"  and {len(listed) - MOST_CAUTIONS} more in the packet")
+    return lines

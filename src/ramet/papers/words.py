@@ -1,0 +1,138 @@
+"""Numbers, times and lists as they are written on paper: one place for units, rounding and zones."""
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from ramet.domain.words import BagClass, Gas, Rank, Stance, Status
+from ramet.formats.plan import Percentiles
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+VERDICT = {
+    Status.READY: "Ready to go",
+    Status.SHORT: "Goes, but short",
+    Status.WAIT: "Wait",
+    Status.IMPOSSIBLE: "Does not go",
+}
+CLASS = {
+    BagClass.STONY: "stony",
+    BagClass.SOFT: "soft",
+    BagClass.ZOANTHID: "zoanthid",
+    BagClass.STINGING: "stinging",
+    BagClass.GOODS: "goods",
+}
+RANK = {Rank.MUST: "must", Rank.WANT: "want", Rank.FILLER: "filler"}
+STANCE = {Stance.STANDS: "stands upright", Stance.LIES: "lies flat"}
+GAS = {Gas.AIR: "air", Gas.OXYGEN: "oxygen"}
+
+
+def number(value: float, digits: int = 1) -> str:
+    """Write a number with a real minus sign and without a negative zero.
+
+    >>> number(-0.04), number(-3.25, 1), number(12.0, 0)
+    ('0.0', '−3.2', '12')
+    """
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def hours(value: float) -> str:
+    """Write hours to a tenth."""
+    return f"{number(value)} h"
+
+
+def signed_hours(value: float) -> str:
+    """Write a margin with its sign, so that a shortfall cannot be read as room.
+
+    >>> signed_hours(4.25), signed_hours(-1.5)
+    ('+4.2 h', '−1.5 h')
+    """
+    text = number(value)
+    return f"{text} h" if text.startswith("−") else f"+{text} h"
+
+
+def held(value: float, horizon_h: float) -> str:
+    """Write a hold time; one that outlasts the forecast is only known to be longer.
+
+    >>> held(96.0, 96.0), held(41.23, 96.0)
+    ('> 96 h', '41.2 h')
+    """
+    return f"> {number(horizon_h, 0)} h" if value >= horizon_h else hours(value)
+
+
+def held_band(hold: Percentiles, horizon_h: float) -> str:
+    """Write the 5th, 50th and 95th percentile of a hold time."""
+    return " · ".join(held(value, horizon_h) for value in (hold.p05, hold.p50, hold.p95))
+
+
+def margin(value: float, hold: Percentiles, horizon_h: float) -> str:
+    """Write a margin; it is a lower bound when even the 5th percentile outlasts the forecast."""
+    text = signed_hours(value)
+    return f"> {text}" if hold.p05 >= horizon_h else text
+
+
+def litres(value: float) -> str:
+    """Write litres to a hundredth; bags are filled to that."""
+    return f"{number(value, 2)} L"
+
+
+def kilograms(value: float) -> str:
+    """Write kilograms to a tenth."""
+    return f"{number(value)} kg"
+
+
+def millimetres(size: tuple[float, ...]) -> str:
+    """Write sizes as a × b × c mm."""
+    return " × ".join(number(side, 0) for side in size) + " mm"
+
+
+def day(value: date) -> str:
+    """Write a day without its year.
+
+    >>> day(date(2027, 1, 19))
+    'Tue 19 Jan'
+    """
+    return f"{DAYS[value.weekday()]} {value.day} {MONTHS[value.month - 1]}"
+
+
+def clock(value: datetime, zone: str) -> str:
+    """Write the time of day in a zone."""
+    return f"{value.astimezone(ZoneInfo(zone)):%H:%M}"
+
+
+def moment(value: datetime, zone: str) -> str:
+    """Write day and time in a zone, without naming it."""
+    there = value.astimezone(ZoneInfo(zone))
+    return f"{day(there)} {there:%H:%M}"
+
+
+def zoned(value: datetime, zone: str) -> str:
+    """Write day and time with the name of the zone.
+
+    >>> from datetime import UTC
+    >>> zoned(datetime(2027, 1, 19, 21, 30, tzinfo=UTC), "America/Chicago")
+    'Tue 19 Jan 15:30 CST'
+    """
+    return f"{moment(value, zone)} {zone_name(value, zone)}"
+
+
+def zone_name(value: datetime, zone: str) -> str:
+    """Return the short name of a zone on that day."""
+    return value.astimezone(ZoneInfo(zone)).tzname() or zone
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """Write a count with its noun.
+
+    >>> plural(1, "bag"), plural(3, "bag"), plural(2, "box", "boxes")
+    ('1 bag', '3 bags', '2 boxes')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def plain(text: str) -> str:
+    """Turn a code into words, for values that come as one ("film_access")."""
+    return text.replace("_", " ")
