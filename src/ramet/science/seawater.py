@@ -8,6 +8,8 @@ import gsw
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ramet.domain.errors import OutOfRange
+
 Array = NDArray[np.float64]
 
 OXYGEN_G_MOL = 31.9988
@@ -67,3 +69,26 @@ def oxygen_saturation_mg_l(temperature_c: ArrayLike, salinity: ArrayLike) -> Arr
 def litre_to_kg(temperature_c: ArrayLike, salinity: ArrayLike) -> Array:
     """Mass of a litre of seawater [kg/L]: turns µmol/kg into µmol/L."""
     return density_kg_m3(temperature_c, salinity) * 1e-3
+
+
+def specific_gravity(temperature_c: ArrayLike, salinity: ArrayLike) -> Array:
+    """Density over that of pure water at the same temperature (a hydrometer's t/t reading)."""
+    return density_kg_m3(temperature_c, salinity) / density_kg_m3(temperature_c, 0.0)
+
+
+def salinity_from_specific_gravity(gravity: float, temperature_c: float) -> float:
+    """Return the practical salinity whose t/t specific gravity this is; found by halving to 1e-6.
+
+    Raises OutOfRange when no salinity from 0 to 42 has it.
+    """
+    low, high = SALINITY_RANGE
+    ends = [float(specific_gravity(temperature_c, end)) for end in (low, high)]
+    if not ends[0] <= gravity <= ends[1]:
+        raise OutOfRange("specific gravity", gravity, round(ends[0], 4), round(ends[1], 4), "sg")
+    while high - low > 1e-6:
+        middle = (low + high) / 2
+        if float(specific_gravity(temperature_c, middle)) < gravity:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
