@@ -52,3 +52,11 @@ class StaleWrite(RametError):
             f"{what} was changed meanwhile (version {found}, you had read {expected}); "
             "read it again and repeat"
         )
+
+
+class ImpossibleEvent(RametError):
+    """An entry does not fit the state of the piece it is about; nothing was written."""
+
+    def __init__(self, piece: str, event: str, why: str) -> None:
+        self.piece, self.event, self.why = piece, event, why
+        super().__init__(f"“{event}” cannot be entered for piece “{piece}”: {why}")

@@ -1,5 +1,6 @@
 """A piece as the ledger knows it on a day, and what keeps it from leaving."""
 
+import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
@@ -41,13 +42,17 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A reason why a piece may not leave. `direct` tells the piece with the finding from its contacts."""
+    """A reason why a piece may not leave. `direct` tells the piece with the finding from its contacts.
+
+    `earliest` is the first day on which it can end; None when that cannot be told.
+    """
 
     piece: str
     pest: str
     direct: bool
     since: date
     ends: str
+    earliest: date | None = None
 
     @property
     def words(self) -> str:
@@ -74,9 +79,18 @@ class WaterRecord:
 
 @dataclass(frozen=True, slots=True)
 class StockSnapshot:
-    """All that a plan reads from the ledger at one moment. `version` is the number of events behind it."""
+    """All that a plan reads from the ledger at one moment.
+
+    `version` is the number of events behind it; `sha256` covers pieces, holds and water.
+    """
 
     version: int
     pieces: tuple[Piece, ...]
     holds: tuple[Hold, ...]
     water: tuple[WaterRecord, ...]
+    sha256: str = ""
+
+
+def name_key(name: str) -> str:
+    """Return what two spellings of one name have in common: ids are unique without regard to case."""
+    return unicodedata.normalize("NFC", name).casefold()

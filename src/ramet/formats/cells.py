@@ -1,4 +1,4 @@
-"""How the cells of a user's table are read and written. Each reader raises ValueError with what it expects."""
+"""How the cells of a table are read and written. A reader raises ValueError with what it expects."""
 
 import math
 import re

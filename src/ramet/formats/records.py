@@ -1,4 +1,4 @@
-"""The water table (one reading of a system a row) and the health table (one finding, treatment or look a row)."""
+"""The water table, one reading of a system a row, and the health table, one record of a pest a row."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import fields

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Sequence
 
 from ramet.domain.events import PieceState, Standing
-from ramet.domain.piece import Piece
 from ramet.domain.words import Form
 from ramet.formats.cells import day, number, quantity, text_up_to, whole_number, word_of, written
 from ramet.formats.table import Column
@@ -56,7 +55,7 @@ def stock_table(states: Sequence[PieceState]) -> Iterable[list[str]]:
 
 
 def _cell(state: PieceState, name: str) -> str:
-    piece: Piece = state.piece
+    piece = state.piece
     if name == "standing":
         return state.standing.value
     if name in _MAY_BE_DEFAULT and name in piece.defaults_used:

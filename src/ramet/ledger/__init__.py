@@ -1,1 +1,5 @@
-"""The stock ledger: append-only events and the state folded from them. The only SQL in ramet."""
+"""The stock ledger: append-only events and the state they add up to. The only place that speaks SQL."""
+
+from ramet.ledger.store import Ledger, open_ledger
+
+__all__ = ["Ledger", "open_ledger"]

@@ -1,0 +1,91 @@
+"""The table of pieces: what the events add up to, kept up to date in the transaction that enters them."""
+
+from collections.abc import Iterable, Sequence
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, bindparam, insert, select, update
+
+from ramet.domain.errors import StaleWrite
+from ramet.domain.events import Event, PieceState, Standing
+from ramet.domain.piece import Piece, name_key
+from ramet.domain.words import Form
+from ramet.ledger.fold import States, carry
+from ramet.ledger.tables import pieces
+
+_MANY = 500
+"""Above this many pieces one pass over the table is quicker than looking each up."""
+_PIECE_FIELDS = tuple(Piece.__dataclass_fields__)
+
+
+def carry_forward(connection: Connection, events: Sequence[Event], read_version: int) -> None:
+    """Let new events act on the table of pieces.
+
+    Raises StaleWrite when one of their pieces was changed after `read_version`, ImpossibleEvent when an
+    event does not fit; the caller's transaction is then rolled back.
+    """
+    keys = {name_key(event.entry.piece) for event in events if event.entry.piece is not None}
+    if not keys:
+        return
+    before = states(connection, keys)
+    for state in before.values():
+        if state.version > read_version:
+            raise StaleWrite(f"piece “{state.piece.piece}”", read_version, state.version)
+    after = dict(before)
+    for event in events:
+        carry(after, event)
+    _insert(connection, [(key, after[key]) for key in sorted(keys - before.keys())])
+    _update(connection, [(key, before[key], after[key]) for key in sorted(before)], read_version)
+
+
+def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
+    """Return the states of the pieces with these keys, or of all."""
+    query = select(pieces)
+    wanted = None if keys is None else set(keys)
+    if wanted is not None and len(wanted) <= _MANY:
+        query = query.where(pieces.c.key.in_(wanted))
+    rows = connection.execute(query).mappings()
+    return {row["key"]: state_of(row) for row in rows if wanted is None or row["key"] in wanted}
+
+
+def state_of(row: RowMapping) -> PieceState:
+    """Return the state that a row of the table holds."""
+    values: dict[str, Any] = {name: row[name] for name in _PIECE_FIELDS}
+    values["form"] = Form(values["form"])
+    values["defaults_used"] = tuple(values["defaults_used"])
+    return PieceState(Piece(**values), Standing(row["standing"]), row["arrived_on"], row["version"])
+
+
+def _row(key: str, state: PieceState) -> dict[str, Any]:
+    row: dict[str, Any] = {name: getattr(state.piece, name) for name in _PIECE_FIELDS}
+    row["form"] = state.piece.form.value
+    row["defaults_used"] = list(state.piece.defaults_used)
+    row.update(key=key, version=state.version, standing=state.standing.value, arrived_on=state.arrived_on)
+    return row
+
+
+def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:
+    rows = (_row(key, state) for key, state in born)
+    while chunk := list(islice(rows, 10_000)):
+        connection.execute(insert(pieces), chunk)
+
+
+def _update(
+    connection: Connection, changed: Sequence[tuple[str, PieceState, PieceState]], read_version: int
+) -> None:
+    """Write only over the version that was read: on a database with true concurrency this is the guard."""
+    if not changed:
+        return
+    names = [column.name for column in pieces.columns if column.name != "key"]
+    statement = (
+        update(pieces)
+        .where(pieces.c.key == bindparam("old_key"), pieces.c.version == bindparam("old_version"))
+        .values({name: bindparam(f"new_{name}", type_=pieces.c[name].type) for name in names})
+    )
+    rows = []
+    for key, old, new in changed:
+        row = {f"new_{name}": value for name, value in _row(key, new).items() if name != "key"}
+        rows.append(row | {"old_key": key, "old_version": old.version})
+    found = connection.execute(statement, rows).rowcount
+    if found != len(rows):
+        raise StaleWrite("a piece", read_version, read_version + 1)

@@ -1,0 +1,159 @@
+"""A ledger that is open: entries go in, events and states come out."""
+
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, create_engine, func, insert, select
+from sqlalchemy.exc import DatabaseError, IntegrityError
+
+from ramet.domain.errors import BadInput, BrokenEnvironment, StaleWrite
+from ramet.domain.events import Entry, Event
+from ramet.domain.piece import name_key
+from ramet.domain.problems import Place, Problem
+from ramet.ledger import dialect, projections, schema
+from ramet.ledger.tables import events as events_table
+
+Clock = Callable[[], datetime]
+
+
+class Ledger:
+    """An open ledger. Every entry is written in one transaction together with the states it changes."""
+
+    def __init__(self, place: str, clock: Clock) -> None:
+        self.place, self._clock = place, clock
+        url = dialect.database_url(place)
+        try:
+            self._engine = create_engine(url, json_serializer=_canonical)
+        except ModuleNotFoundError as error:
+            raise BrokenEnvironment(
+                f"a ledger on PostgreSQL needs the Python package “{error.name}”, which is not installed"
+            ) from error
+        dialect.prepare(self._engine)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of all connections."""
+        self._engine.dispose()
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Hand out a connection that sees one moment of the ledger."""
+        with self._engine.connect() as connection, connection.begin():
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Hand out a connection that commits at the end, and rolls back on any error."""
+        with self._engine.connect().execution_options(writes=True) as connection, connection.begin():
+            yield connection
+
+    def append(
+        self,
+        entries: Sequence[Entry],
+        *,
+        read_version: int,
+        recorded_by: str,
+        batch: str,
+        alone: bool = False,
+    ) -> int:
+        """Enter all of `entries` or none, and return the new version of the ledger.
+
+        `read_version` is the version that the writer had read. Raises StaleWrite when one of the pieces
+        was changed since; with `alone`, when anything at all was entered since.
+        """
+        with self.writing() as connection:
+            found = version_of(connection)
+            if alone and found != read_version:
+                raise StaleWrite("the ledger", read_version, found)
+            now = self._clock()
+            numbered = [
+                Event(found + n, entry, now, recorded_by, batch) for n, entry in enumerate(entries, start=1)
+            ]
+            projections.carry_forward(connection, numbered, read_version)
+            _insert_events(connection, numbered, read_version)
+            return found + len(numbered)
+
+
+def open_ledger(place: str, *, create: bool = False, clock: Clock | None = None) -> Ledger:
+    """Open a ledger by the path of its file or by its URL and bring its tables up to date.
+
+    A missing file is an error unless `create` is given.
+    """
+    path = dialect.file_of(dialect.database_url(place))
+    if path is not None and not create and not exists(place):
+        raise BadInput([Problem(Place(place), None, "a ledger (`ramet import` makes one from a stock list)")])
+    if path is not None and not path.parent.is_dir():
+        raise BadInput([Problem(Place(place), str(path.parent), "a folder that exists, to hold the ledger")])
+    ledger = Ledger(place, clock or _utc_now)
+    try:
+        _bring_up_to_date(ledger)
+    except DatabaseError as error:
+        ledger.close()
+        raise BadInput([Problem(Place(place), None, f"a ledger of ramet ({error.orig})")]) from error
+    except BaseException:
+        ledger.close()
+        raise
+    return ledger
+
+
+def exists(place: str) -> bool:
+    """Tell whether a ledger is there to be read. A server is asked only when it is opened."""
+    path = dialect.file_of(dialect.database_url(place))
+    return path is None or (path.is_file() and path.stat().st_size > 0)
+
+
+def version_of(connection: Connection) -> int:
+    """Return the number of events in the ledger."""
+    return int(connection.execute(select(func.coalesce(func.max(events_table.c.seq), 0))).scalar_one())
+
+
+def _bring_up_to_date(ledger: Ledger) -> None:
+    with ledger.reading() as connection:
+        if schema.revision(connection) == schema.HEAD:
+            return
+    with ledger.writing() as connection:
+        schema.bring_up_to_date(connection)
+
+
+def _insert_events(connection: Connection, events: Sequence[Event], read_version: int) -> None:
+    rows = [
+        {
+            "seq": event.seq,
+            "kind": event.entry.kind.value,
+            "piece_key": None if event.entry.piece is None else name_key(event.entry.piece),
+            "piece": event.entry.piece,
+            "system": event.entry.system,
+            "at": event.entry.at,
+            "payload": dict(event.entry.payload),
+            "recorded_at": event.recorded_at,
+            "recorded_by": event.recorded_by,
+            "batch": event.batch,
+        }
+        for event in events
+    ]
+    if not rows:
+        return
+    try:
+        connection.execute(insert(events_table), rows)
+    except IntegrityError as error:
+        # Two writers took the same number: only a database with several writers at once gets here.
+        raise StaleWrite("the ledger", read_version, read_version + 1) from error
+
+
+def _canonical(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+
+
+def _utc_now() -> datetime:
+    return datetime.now(UTC)

@@ -1,0 +1,94 @@
+"""The tables of the ledger: the events, and the pieces they add up to."""
+
+from datetime import UTC, datetime
+
+from sqlalchemy import (
+    JSON,
+    Column,
+    Date,
+    DateTime,
+    Dialect,
+    Float,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+)
+
+metadata = MetaData()
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """A moment in UTC, aware on both databases (SQLite alone would hand it back without its zone)."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse a moment without a zone; store it in UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("the ledger takes moments with a zone only")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Hand a moment back with its zone."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+events = Table(
+    "events",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("kind", String(16), nullable=False),
+    Column("piece_key", String(160)),
+    Column("piece", String(80)),
+    Column("system", String(80)),
+    Column("at", UtcDateTime, nullable=False),
+    Column("payload", JSON, nullable=False),
+    Column("recorded_at", UtcDateTime, nullable=False),
+    Column("recorded_by", String(80), nullable=False),
+    Column("batch", String(120), nullable=False),
+    Index("events_by_piece", "piece_key", "seq"),
+    Index("events_by_kind", "kind", "seq"),
+)
+
+pieces = Table(
+    "pieces",
+    metadata,
+    Column("key", String(160), primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("standing", String(8), nullable=False),
+    Column("arrived_on", Date),
+    Column("piece", String(80), nullable=False),
+    Column("strain", String(80), nullable=False),
+    Column("taxon", String(120), nullable=False),
+    Column("form", String(16), nullable=False),
+    Column("system", String(80), nullable=False),
+    Column("tank", String(80), nullable=False),
+    Column("length_mm", Float, nullable=False),
+    Column("width_mm", Float, nullable=False),
+    Column("height_mm", Float, nullable=False),
+    Column("parent", String(80)),
+    Column("spot", String(80)),
+    Column("heads", Integer),
+    Column("mounted_on", String(200)),
+    Column("cut_on", Date),
+    Column("acquired_on", Date),
+    Column("source", String(200)),
+    Column("permit", String(200)),
+    Column("par", Float),
+    Column("flow_cm_s", Float),
+    Column("note", Text),
+    Column("promised_to", String(200)),
+    Column("defaults_used", JSON, nullable=False),
+    Index("pieces_by_strain", "strain"),
+    Index("pieces_by_system", "system", "tank"),
+    Index("pieces_by_parent", "parent"),
+)

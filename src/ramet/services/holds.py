@@ -1,0 +1,170 @@
+"""Which pieces may not leave because of a pest, and what evidence ends that. Time alone ends nothing.
+
+A finding holds the piece it was made on and, as contacts, the hosts of the pest that shared its water
+since. The hold of one pest in one body of water ends for all of them together: when each was treated
+after the last finding or arrival, and was then seen clean as often as the pest's row asks, the last time
+at least one full generation of the pest after the treatment. No dip is known to kill eggs, so eggs laid
+on the eve of the treatment must have had the time to become adults that can be seen.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from ramet.domain.events import Finding, HealthRecord, PieceState, Stay
+from ramet.domain.piece import Hold, WaterRecord, name_key
+from ramet.reference.facts import Pest
+from ramet.reference.tables import Reference
+from ramet.services.outbreaks import (
+    Evidence,
+    Known,
+    Outbreak,
+    cleared_by_word,
+    coldest_c,
+    exposed,
+    missing_evidence,
+    overlaps,
+)
+
+_Found = tuple[date, str | None]
+"""The day of a finding in some water, and the key of the piece it was made on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Herd:
+    """All that bears on holds: the pieces by key, where they were, the water, and the health records."""
+
+    states: Mapping[str, PieceState]
+    stays: Sequence[Stay]
+    water: Sequence[WaterRecord]
+    health: Sequence[HealthRecord]
+
+
+def holds(herd: Herd, reference: Reference, today: date) -> tuple[Hold, ...]:
+    """Return every hold of a piece in stock on a day, in order of piece and pest."""
+    known = _known(herd, reference, today)
+    worst: dict[tuple[str, str], Hold] = {}
+    for outbreak in _outbreaks(known, reference.pests):
+        for hold in _holds_of(outbreak, known):
+            key = (hold.piece, hold.pest)
+            if key not in worst or _stricter(hold, worst[key]):
+                worst[key] = hold
+    return tuple(worst[key] for key in sorted(worst))
+
+
+def _known(herd: Herd, reference: Reference, today: date) -> Known:
+    stays_of: dict[str, list[Stay]] = {}
+    stays_in: dict[str, list[Stay]] = {}
+    for stay in [*herd.stays, *_beside_their_mothers(herd)]:
+        stays_of.setdefault(name_key(stay.piece), []).append(stay)
+        stays_in.setdefault(name_key(stay.system), []).append(stay)
+    water = [record for record in herd.water if record.on <= today]
+    health = [record for record in herd.health if record.on <= today and record.pest in reference.pests]
+    q10 = reference.parameter("pest_generation_q10").band.high
+    return Known(herd.states, stays_of, stays_in, water, health, today, q10)
+
+
+def _beside_their_mothers(herd: Herd) -> Iterator[Stay]:
+    """A piece shared its mother's water up to the day of the cut, wherever it is now."""
+    cut = [state.piece for state in herd.states.values() if state.piece.cut_on and state.piece.parent]
+    mothers = {name_key(piece.parent or "") for piece in cut}
+    places: dict[str, list[Stay]] = {}
+    for stay in herd.stays:
+        if (key := name_key(stay.piece)) in mothers:
+            places.setdefault(key, []).append(stay)
+    for piece in cut:
+        for stay in places.get(name_key(piece.parent or ""), ()):
+            if piece.cut_on is not None and overlaps(stay, piece.cut_on, piece.cut_on):
+                yield Stay(piece.piece, stay.system, None, piece.cut_on)
+
+
+def _outbreaks(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
+    """Return what is going on: findings by pest and water, those of outbreaks that ended left aside."""
+    findings: dict[tuple[str, str], list[_Found]] = {}
+    for record in known.health:
+        if record.kind is Finding.FINDING:
+            for system, since, key in _waters_of(record, known):
+                findings.setdefault((record.pest, system), []).append((since, key))
+    for (pest, system), found in sorted(findings.items(), key=lambda item: item[0]):
+        yield _latest(pests[pest], system, sorted(found, key=lambda one: one[0]), known)
+
+
+def _waters_of(record: HealthRecord, known: Known) -> Iterator[tuple[str, date, str | None]]:
+    """Return the waters a finding concerns: a piece that moved on afterwards brings its pest along."""
+    if record.system is not None:
+        yield name_key(record.system), record.on, None
+    if record.piece is not None:
+        key = name_key(record.piece)
+        for stay in known.stays_of.get(key, ()):
+            if overlaps(stay, record.on, known.today):
+                yield name_key(stay.system), max(stay.since or record.on, record.on), key
+
+
+def _latest(pest: Pest, system: str, found: Sequence[_Found], known: Known) -> Outbreak:
+    current: list[_Found] = []
+    for on, key in found:
+        if current and current[-1][0] < on and _over(_outbreak(pest, system, current), known, on):
+            current = []
+        current.append((on, key))
+    return _outbreak(pest, system, current)
+
+
+def _outbreak(pest: Pest, system: str, found: Sequence[_Found]) -> Outbreak:
+    keys = frozenset(key for _, key in found if key is not None)
+    return Outbreak(pest, system, found[0][0], found[-1][0], keys)
+
+
+def _over(outbreak: Outbreak, known: Known, by: date) -> bool:
+    if not outbreak.pest.generation_d:
+        return cleared_by_word(outbreak, known, by)
+    temperature = coldest_c(outbreak, known, by)
+    held = [key for key, _ in exposed(outbreak, known)]
+    return temperature is not None and missing_evidence(outbreak, held, temperature, known, by) is None
+
+
+def _holds_of(outbreak: Outbreak, known: Known) -> Iterator[Hold]:
+    held = dict(exposed(outbreak, known))
+    if not held or _over(outbreak, known, known.today):
+        return
+    ends, earliest = _ends(outbreak, list(held), known)
+    for key, direct in held.items():
+        yield Hold(known.states[key].piece.piece, outbreak.pest.id, direct, outbreak.first, ends, earliest)
+
+
+def _ends(outbreak: Outbreak, held: Sequence[str], known: Known) -> tuple[str, date | None]:
+    """Return in words what would end an outbreak that is open, and the first day on which it can."""
+    if not outbreak.pest.generation_d:
+        return "a person's word that it is cleared (no life cycle of this pest is published)", None
+    temperature = coldest_c(outbreak, known, known.today)
+    if temperature is None:
+        system = known.stays_in[outbreak.system][0].system
+        return f"a temperature reading of “{system}”, then treatment and clean inspections", None
+    missing = missing_evidence(outbreak, held, temperature, known, known.today)
+    if missing is None:
+        raise ValueError("the outbreak has ended")
+    earliest = max(one.earliest for one in missing.open_ones)
+    return f"{_words(missing, outbreak.pest, known)}; not before {earliest}", earliest
+
+
+def _words(missing: Evidence, pest: Pest, known: Known) -> str:
+    names = [known.states[one.key].piece.piece for one in missing.open_ones]
+    untreated = [known.states[one.key].piece.piece for one in missing.open_ones if one.treated is None]
+    treatment = f"treatment of {_listed(untreated)}, then " if untreated else ""
+    again = (
+        f"; begun again when “{missing.arrival}” came in on {missing.arrived_on}" if missing.arrival else ""
+    )
+    return (
+        f"{treatment}{pest.clean_inspections} clean inspections of {_listed(names)}, the last at least "
+        f"{missing.days} d after treatment (one generation at {missing.temperature_c:g} °C){again}"
+    )
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = ", ".join(sorted(names)[:4])
+    return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} more"
+
+
+def _stricter(one: Hold, other: Hold) -> bool:
+    if one.direct != other.direct:
+        return one.direct
+    return other.earliest is not None and (one.earliest is None or one.earliest > other.earliest)
