@@ -138,6 +138,16 @@ class GoalValue:
 
 
 @dataclass(frozen=True, slots=True)
+class Progress:
+    """Where the search stands: the goal at work, its value and bound, and the share of the budget spent."""
+
+    goal: str
+    value: int
+    bound: int
+    spent_share: float
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """The best choice found. Empty `placed` with goals at 0 means that nothing fits."""
 

@@ -1,0 +1,153 @@
+"""Finds the best set, bagged and boxed, and proves how good it is.
+
+A greedy start gives a plan at once. Then goal by goal: the selection model, which knows floors only by areas,
+proposes a set that would be better; `packing` decides whether its floors really hold it. If so it is the new
+plan; if not, the reason goes back as a cut. What the model cannot promise any more is the proven bound.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, rank_key, values
+from ramet.optimise.greedy import best_start, complete
+from ramet.optimise.judging import Judge
+from ramet.optimise.options import Option, options
+from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result
+from ramet.optimise.selection import build, goal_expression
+from ramet.optimise.solving import Account, Answer
+
+SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
+"""The share of what is left of the budget that a goal may use up."""
+
+
+def choose(problem: Problem, budget: Budget, on_progress: Callable[[Progress], None] | None = None) -> Result:
+    """Return the best packing found within the budget, with a proven bound for each goal.
+
+    The same problem and seed give the same result, unless the emergency stop (or Ctrl-C) cut it short, which
+    `stopped_early` tells.
+    """
+    search = _Search(problem, Account(budget), on_progress)
+    try:
+        search.run()
+    except KeyboardInterrupt:
+        search.account.stopped = True
+    return search.result()
+
+
+@dataclass(slots=True)
+class _Search:
+    problem: Problem
+    account: Account
+    on_progress: Callable[[Progress], None] | None
+    best: Packing = field(default_factory=Packing)
+    goals: list[GoalValue] = field(default_factory=list)
+    judge: Judge = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.judge = Judge(self.problem, self.account)
+
+    def run(self) -> None:
+        """Improve and prove, goal by goal."""
+        every = options(self.problem)
+        lean = options(self.problem, all_choices=False)
+        self.best = best_start(self.problem, lean, self.account.budget.seed)
+        for goal in GOALS:
+            self._solve_goal(goal, every if goal in GOALS[3:] else lean)
+
+    def result(self) -> Result:
+        """Return the best so far; goals never reached get the bound that needs no search."""
+        now = values(self.problem, self.best)
+        goals = [
+            GoalValue(goal, now[k], self.goals[k].bound, self.goals[k].bound == now[k])
+            if k < len(self.goals)
+            else GoalValue(goal, now[k], _plain_bound(self.problem, goal), False)
+            for k, goal in enumerate(GOALS)
+        ]
+        return Result(self.best.placed, self.best.boards, tuple(goals), self.account.stopped)
+
+    def _solve_goal(self, goal: str, able: tuple[Option, ...]) -> None:
+        position = GOALS.index(goal)
+        bound = _plain_bound(self.problem, goal)
+        self.goals.append(GoalValue(goal, self.value_of(goal), bound, False))
+        if not self.best.placed and position >= 3:
+            bound = 0
+        if bound != self.value_of(goal) and able:
+            bound = _GoalSearch(self, goal, able, bound).run()
+        if not able:
+            bound = self.value_of(goal)
+        value = self.value_of(goal)
+        self.goals[position] = GoalValue(goal, value, bound, bound == value)
+
+    def value_of(self, goal: str) -> int:
+        """Return what the best so far is worth for a goal."""
+        return values(self.problem, self.best)[GOALS.index(goal)]
+
+    def offer(self, packing: Packing) -> bool:
+        """Keep a packing when it is better than the best so far."""
+        if rank_key(values(self.problem, packing)) > rank_key(values(self.problem, self.best)):
+            self.best = packing
+            return True
+        return False
+
+    def tell(self, goal: str, bound: int) -> None:
+        """Report progress."""
+        if self.on_progress is not None:
+            share = min(1.0, self.account.spent_s / max(self.account.budget.deterministic_s, 1e-9))
+            self.on_progress(Progress(goal, self.value_of(goal), bound, share))
+
+
+@dataclass(slots=True)
+class _GoalSearch:
+    """The search for one goal, the goals before it held at their values."""
+
+    search: _Search
+    goal: str
+    able: tuple[Option, ...]
+    bound: int
+
+    def run(self) -> int:
+        """Return the proven bound of the goal."""
+        search, account = self.search, self.search.account
+        s = build(search.problem, self.able)
+        search.judge.teach(s)
+        for earlier in GOALS[: GOALS.index(self.goal)]:
+            s.model.add(goal_expression(s, earlier) == search.value_of(earlier))
+        expression = goal_expression(s, self.goal)
+        sign = -1 if self.goal == MINIMISED else 1
+        s.model.maximize(sign * expression)
+        stop_at = account.spent_s + account.left_s * SHARES[self.goal]
+        while self.bound != search.value_of(self.goal):
+            s.model.add(sign * expression >= sign * search.value_of(self.goal) + 1)
+            answer = account.solve(s.model, stop_at - account.spent_s)
+            if answer is None:
+                break
+            self._learn_bound(answer, sign)
+            search.tell(self.goal, self.bound)
+            if not answer.has_solution:
+                break
+            proposal = search.judge.judge(s, answer)
+            packing = proposal.packing
+            if packing is None:
+                packing = complete(search.problem, self.able, proposal.chosen, proposal.boards)
+            search.offer(packing)
+        return self.bound
+
+    def _learn_bound(self, answer: Answer, sign: int) -> None:
+        if self.search.judge.unsure:
+            return
+        value = sign * self.search.value_of(self.goal)
+        known = sign * self.bound
+        if answer.verdict == "infeasible":
+            known = value
+        elif math.isfinite(answer.bound):
+            known = max(value, min(known, math.floor(answer.bound + 1e-6)))
+        self.bound = sign * known
+
+
+def _plain_bound(problem: Problem, goal: str) -> int:
+    if goal in GOALS[:3]:
+        return ceiling(problem, goal)
+    if goal == MINIMISED:
+        return 0
+    return max((c.margin_min for item in problem.items for c in item.choices), default=0)

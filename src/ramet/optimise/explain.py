@@ -1,0 +1,152 @@
+"""Why a line is short, and what would change that: every answer is solved again before it is given."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ramet.optimise.goals import Packing
+from ramet.optimise.options import options
+from ramet.optimise.problem import Bin, Budget, Line, Problem, Result, Rule, Why
+from ramet.optimise.reach import at_once, by_search, carried
+from ramet.optimise.solving import Account
+
+HIGHER_MM = (20, 40, 60, 80)
+HEAVIER_G = (250, 500, 1000, 2000, 4000)
+
+RULE_WORDS = {
+    Rule.SOFT_NEVER_ABOVE: "if soft corals might stand above others",
+    Rule.SPREAD_MUSTS: "if all musts might ride in one box",
+    Rule.SPREAD_STRAINS: "if all bags of a strain might ride in one box",
+    Rule.SENSITIVE_OFF_WALLS: "if sensitive bags might stand at a wall",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Something that might be otherwise: the code of what binds, the words, and the problem so changed."""
+
+    code: str
+    words: str
+    problem: Problem
+
+
+def why_left(problem: Problem, result: Result, budget: Budget) -> tuple[Why, ...]:
+    """Return for each short line what keeps one more bag out, and what was found to let it in.
+
+    A change counts when all that goes now, and one more of the line, goes after it. Lines with nothing left
+    to send get no answer here. The budget is shared by the short lines.
+    """
+    short = [k for k in range(len(problem.lines)) if _left(problem, result, k)]
+    account = Account(budget)
+    found: list[Why] = []
+    for done, k in enumerate(short):
+        share = account.left_s / (len(short) - done)
+        found += _why(problem, result, k, account, share)
+    return tuple(found)
+
+
+def _why(problem: Problem, result: Result, line: int, account: Account, share_s: float) -> list[Why]:
+    if not any(problem.items[o.item].line == line for o in options(problem)):
+        return [Why(line, *_no_box(problem, line))]
+    start = Packing(result.placed, result.boards)
+    counts = carried(problem, start)
+    counts[line] += 1
+    changes = list(_changes(problem, line))
+    found = [c for c in changes if at_once(c.problem, counts, start, line)]
+    if not found:
+        each = share_s / 2 / len(changes)
+        found = [c for c in changes if by_search(c.problem, counts, account, each)][:1]
+    first = {change.code: Why(line, change.code, change.words) for change in reversed(found)}
+    answers = [first[code] for code in dict.fromkeys(change.code for change in found)]
+    answers += _outranked(problem, counts, line, start, account, share_s / 2)
+    return answers or [Why(line, "no_room", "nothing that was tried alone was enough")]
+
+
+def _changes(problem: Problem, line: int) -> Iterator[_Change]:
+    """Changes from the cheapest to the dearest: rules, scarce things, mass, room."""
+    for rule in sorted(problem.rules):
+        changed = replace(problem, rules=problem.rules - {rule})
+        yield _Change(f"excluded_by_rule:{rule}", RULE_WORDS[rule], changed)
+    items = [item for item in problem.items if item.line == line]
+    for name in sorted(problem.capacities):
+        more = min((item.uses[name] for item in items if item.uses.get(name)), default=0)
+        if more:
+            caps = {**problem.capacities, name: problem.capacities[name] + more}
+            yield _Change(f"resource:{name}", f"{more} more of {name}", replace(problem, capacities=caps))
+    for grams in HEAVIER_G:
+        heavier = tuple(replace(box, max_contents_g=box.max_contents_g + grams) for box in problem.bins)
+        yield _Change("too_heavy", f"{grams} g more mass allowed in a box", replace(problem, bins=heavier))
+    for rise in HIGHER_MM:
+        higher = tuple(_raised(box, rise) for box in problem.bins)
+        yield _Change("no_room", f"{rise} mm more height in the boxes", replace(problem, bins=higher))
+    for b, box in enumerate(problem.bins):
+        if box not in problem.bins[:b]:
+            yield _Change("no_room", f"one more box like {box.id}", _with_box(problem, b))
+
+
+def _outranked(
+    problem: Problem, counts: list[int], line: int, start: Packing, account: Account, share_s: float
+) -> list[Why]:
+    """Return the lowest line that would have to stay behind for one more of this one."""
+    others = sorted(
+        (k for k in range(len(problem.lines)) if k != line and counts[k]),
+        key=lambda k: (-problem.lines[k].rank, _worth(problem.lines[k], counts[k]), problem.lines[k].id),
+    )
+    for search in (False, True):
+        for other in others:
+            fewer = list(counts)
+            fewer[other] = 0
+            quick = not search and at_once(problem, fewer, start, line)
+            if quick or (search and by_search(problem, fewer, account, share_s / len(others))):
+                return [Why(line, "outranked", f"if line {problem.lines[other].id} stayed behind")]
+    return []
+
+
+def _worth(line: Line, count: int) -> int:
+    return line.value * count
+
+
+def _raised(box: Bin, rise: int) -> Bin:
+    """A higher box: what hangs under the lid rises with it."""
+    half = box.size_mm[2] / 2
+    blocked = tuple(
+        replace(body, at_mm=(*body.at_mm[:2], body.at_mm[2] + rise)) if body.at_mm[2] >= half else body
+        for body in box.blocked
+    )
+    return replace(box, size_mm=(*box.size_mm[:2], box.size_mm[2] + rise), blocked=blocked)
+
+
+def _with_box(problem: Problem, b: int) -> Problem:
+    """The problem with one more box like box `b`; choices allowed there are allowed in the new one."""
+    new = len(problem.bins)
+    items = tuple(
+        replace(
+            item,
+            choices=tuple(
+                replace(c, boxes=c.boxes | {new}) if c.boxes is not None and b in c.boxes else c
+                for c in item.choices
+            ),
+        )
+        for item in problem.items
+    )
+    bins = (*problem.bins, replace(problem.bins[b], id=f"{problem.bins[b].id}+"))
+    return replace(problem, items=items, bins=bins)
+
+
+def _no_box(problem: Problem, line: int) -> tuple[str, str]:
+    choices = [c for item in problem.items if item.line == line for c in item.choices]
+    least = min(choices, key=lambda c: (c.size_mm[0] * c.size_mm[1] * c.size_mm[2], c.size_mm, c.mass_g))
+    if all(least.mass_g > box.max_contents_g for box in problem.bins):
+        return "too_heavy", f"a box that may hold {least.mass_g} g"
+    size = " × ".join(str(side) for side in least.size_mm)
+    return "no_room", f"a box with {size} mm free inside"
+
+
+def _left(problem: Problem, result: Result, line: int) -> bool:
+    """Whether the line is short and something of it, not sent under any other item, stayed behind."""
+    gone = {placed.item for placed in result.placed}
+    pieces = {piece for i in gone for piece in problem.items[i].pieces}
+    short = carried(problem, Packing(result.placed, result.boards))[line] < problem.lines[line].wanted
+    return short and any(
+        item.line == line and i not in gone and item.choices and not pieces.intersection(item.pieces)
+        for i, item in enumerate(problem.items)
+    )

@@ -1,0 +1,119 @@
+"""A good packing in a few hundredths of a second: many quick starts, the best one kept."""
+
+import random
+from collections.abc import Mapping, Sequence
+
+from ramet.optimise.draft import Draft
+from ramet.optimise.goals import Packing, item_value, rank_key, values
+from ramet.optimise.options import Option, board_levels
+from ramet.optimise.problem import Problem
+from ramet.optimise.spread import NO_SPREAD, Spread, keeps_spread, spread_needed
+
+STARTS = 24
+
+
+def best_start(problem: Problem, options: Sequence[Option], seed: int, starts: int = STARTS) -> Packing:
+    """Return the best of several greedy packings; the first ones are the same for every seed."""
+    dice = random.Random(seed)
+    by_item = _by_item(options)
+    spread = spread_needed(problem)
+    levels = {b: _levels(problem, options, b) for b in range(len(problem.bins))}
+    best = Packing()
+    for start in range(starts):
+        boards = _boards(levels, start, dice)
+        order = _order(problem, by_item, start, dice)
+        best = _better(problem, best, _fill(problem, by_item, order, boards, spread))
+    for b in range(len(problem.bins)):
+        alone = {i: [o for o in many if o.bin == b] for i, many in by_item.items()}
+        order = _order(problem, by_item, 0, dice)
+        best = _better(problem, best, _fill(problem, alone, order, {}, NO_SPREAD))
+    return best
+
+
+def complete(
+    problem: Problem,
+    options: Sequence[Option],
+    wanted: Sequence[Option],
+    boards: Mapping[int, int],
+) -> Packing:
+    """Return a packing as close as can be to wanted options: they go first, then whatever still fits."""
+    spread = spread_needed(problem)
+    draft = Draft(problem, boards, NO_SPREAD)
+    for option in sorted(
+        wanted, key=lambda o: (_rank(problem, o.item), -o.size_mm[0] * o.size_mm[1], o.item)
+    ):
+        if draft.may_go(option.item):
+            draft.insert([option])
+    by_item = _by_item(options)
+    draft.spread = spread
+    for item in _order(problem, by_item, 0, random.Random(0)):
+        if draft.may_go(item):
+            draft.insert(by_item[item])
+    packing = draft.packing()
+    return packing if keeps_spread(problem, spread, packing) else Packing()
+
+
+def _fill(
+    problem: Problem,
+    by_item: Mapping[int, Sequence[Option]],
+    order: Sequence[int],
+    boards: Mapping[int, int],
+    spread: Spread,
+) -> Packing:
+    draft = Draft(problem, boards, spread)
+    waiting = [item for item in order if by_item[item]]
+    for _ in range(2):  # what could not stand above at first may do so once enough stands below
+        waiting = [item for item in waiting if draft.may_go(item) and not draft.insert(by_item[item])]
+    packing = draft.packing()
+    return packing if keeps_spread(problem, spread, packing) else Packing()
+
+
+def _by_item(options: Sequence[Option]) -> dict[int, list[Option]]:
+    found: dict[int, list[Option]] = {}
+    for option in options:
+        found.setdefault(option.item, []).append(option)
+    for many in found.values():
+        many.sort(key=lambda o: (o.size_mm[0] * o.size_mm[1], not o.upper, o.mass_g, o.bin, o.choice))
+    return found
+
+
+def _levels(problem: Problem, options: Sequence[Option], b: int) -> list[int]:
+    lowest_above = min((o.size_mm[2] for o in options if o.upper and o.bin == b), default=None)
+    if lowest_above is None:
+        return []
+    most = problem.bins[b].size_mm[2] - problem.board_mm - lowest_above
+    return [
+        z for z in board_levels(problem, b, {o.under_board_mm for o in options if o.bin == b}) if z <= most
+    ]
+
+
+def _boards(levels: Mapping[int, list[int]], start: int, dice: random.Random) -> dict[int, int]:
+    if start == 0:
+        return {}
+    if start < 4:
+        return {b: many[(len(many) - 1) * start // 4] for b, many in levels.items() if many}
+    return {b: dice.choice(many) for b, many in levels.items() if many and dice.random() < 0.8}
+
+
+def _order(
+    problem: Problem, by_item: Mapping[int, Sequence[Option]], start: int, dice: random.Random
+) -> list[int]:
+    """Musts, wants, fillers; inside a rank by value for the room, shaken a little after the first starts."""
+
+    def key(item: int) -> tuple[int, float, str]:
+        area = min((o.size_mm[0] * o.size_mm[1] for o in by_item[item]), default=1)
+        room = area ** (0.5 if start % 2 else 1.0)
+        shake = 1.0 if start < 2 else dice.uniform(0.6, 1.6)
+        rank = _rank(problem, item)
+        score = area if rank == 0 and start % 4 < 2 else item_value(problem, item) / room
+        return rank, -score * shake, problem.items[item].id
+
+    return sorted(by_item, key=key)
+
+
+def _rank(problem: Problem, item: int) -> int:
+    return problem.lines[problem.items[item].line].rank
+
+
+def _better(problem: Problem, one: Packing, other: Packing) -> Packing:
+    return other if rank_key(values(problem, other)) > rank_key(values(problem, one)) else one
