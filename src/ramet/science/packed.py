@@ -43,6 +43,8 @@ class PackedBag:
 
     `sealed_before_h` is how long before hour 0 of the journey the bag is sealed; until then it stands at
     `start_c`. `at_mm` is the lower corner in the box; None means the place in the box is not known.
+    A flexible bag keeps the pressure around it and shrinks as its oxygen goes; a `rigid` cup keeps its
+    volume. `film_access` overrides the share of free outside air that the film sees.
     """
 
     id: str
@@ -63,6 +65,8 @@ class PackedBag:
     blank_umol_h: Band
     limits: tuple[Limit, ...]
     sealed_before_h: float = 0.0
+    rigid: bool = False
+    film_access: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +82,7 @@ class HeatPack:
 
 @dataclass(frozen=True, slots=True)
 class ColdPack:
-    """Ice, gel or phase-change pack by enthalpy."""
+    """Ice, gel or phase-change pack by enthalpy. `cp_solid_j_kgk` None means the same as when liquid."""
 
     mass_kg: float
     melts_c: float
@@ -86,6 +90,7 @@ class ColdPack:
     cp_j_kgk: float
     start_c: float
     ua_w_k: float
+    cp_solid_j_kgk: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,247 @@
+"""Bags and draws gathered into arrays: one row per bag, one column per scenario.
+
+Amounts are µmol, concentrations µmol per kg of seawater, pressures atm, times hours.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ramet.science import carbonate
+from ramet.science.gas_exchange import GAS_CONSTANT_J_MOLK, film_conductance_umol_h_atm
+from ramet.science.packed import Animal, PackedBag
+from ramet.science.scenarios import Scenarios, TransitParameters, drawn, spread
+from ramet.science.water_table import ROWS, WaterTable, water_table
+
+Array = NDArray[np.float64]
+
+OXYGEN_IN_AIR = 0.20946
+CO2_IN_AIR = 420e-6
+ATM_PA = 101325.0
+SMALLEST_GAS_L = 1e-5
+"""A bag without gas gets this much, so that one set of equations serves; it holds 0.1 µmol of oxygen."""
+SMALLEST_GAS_UMOL = 1e-3
+K1, K2, KB, KW, CO2_SOLUBILITY, CALCIUM_PER_KSP, OXYGEN_SOLUBILITY, VAPOUR, FILM, KG_PER_L, NH3 = range(
+    len(ROWS)
+)
+"""Places of the constants in a water table."""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What stays the same about a set of bags over a set of scenarios. Shapes (bags, 1) or (bags, scenarios)."""
+
+    tables: tuple[tuple[slice, WaterTable], ...]
+    water_kg: Array
+    boron: Array
+    animal_umol_h: Array
+    blank_umol_h: Array
+    mucus_umol_h: Array
+    q10: Array
+    half_share: Array
+    dark_floor: Array
+    kl_still_kg_h: Array
+    kl_more_kg_h: Array
+    film_umol_h_atm: Array
+    quotient: Array
+    calcify_ueq_h: Array
+    dissolve_ueq_h: Array
+    leak_share: Array
+    uptake_umol_h: Array
+    nitrogen_umol_h: Array
+    rigid: Array | None
+    rigid_atm_per_umol_k: Array
+    start: "State"
+    sealed_before_h: Array
+    parameters: TransitParameters
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Bags and scenarios."""
+        rows, columns = self.animal_umol_h.shape
+        return rows, columns
+
+
+@dataclass(slots=True)
+class State:
+    """Pools of every bag at one moment."""
+
+    oxygen: Array
+    oxygen_gas: Array
+    carbon: Array
+    carbon_gas: Array
+    alkalinity: Array
+    ammonium: Array
+    nitrogen_gas: Array
+    h_umol_kg: Array
+
+
+@dataclass(slots=True)
+class Flows:
+    """What went through each process since sealing [µmol]; kept only when asked for."""
+
+    respired: Array
+    oxygen_out: Array
+    carbon_out: Array
+    skeleton_ueq: Array
+    ammonia_released: Array
+
+
+def batch(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Batch:
+    """Gather bags and draws into arrays. Bags must come with `water_l` above 0."""
+    kl_ratio = parameters.kl_still_cm_h.typical / parameters.kl_carried_cm_h.typical
+    carried = drawn(parameters, scenarios, "kl_carried_cm_h")[None, :]
+    tables = _tables(bags, parameters)
+    water = _column([bag.water_l * _kg_per_l(bag, parameters) for bag in bags])
+    surface = _column([bag.surface_cm2 * 1e-3 * _kg_per_l(bag, parameters) for bag in bags])
+    film = _column(
+        [
+            film_conductance_umol_h_atm(
+                parameters.film_o2_cm3_m2_d_atm.typical, bag.film_area_cm2, bag.film_um, bag.layers
+            )
+            for bag in bags
+        ]
+    )
+    tissue = _animal_sum(bags, scenarios, lambda a: 1.0)
+    contour = np.array([[sum(a.contour_area_cm2.typical for a in bag.animals)] for bag in bags])
+    symbiotic = _animal_sum(bags, scenarios, lambda a: float(a.symbiotic))
+    respiring = _respiration(bags, parameters, scenarios)
+    rigid = _column([bag.rigid for bag in bags]) > 0
+    gas_l = _column([max(bag.gas_l, SMALLEST_GAS_L) for bag in bags])
+    mucus = drawn(parameters, scenarios, "mucus_umol_cm2")[None, :] * parameters.mucus_decay_per_h.typical
+    return Batch(
+        tables=tables,
+        water_kg=water,
+        boron=_column([_table(bag, parameters).boron_umol_kg for bag in bags]),
+        animal_umol_h=respiring,
+        blank_umol_h=_blank(bags, parameters, scenarios),
+        mucus_umol_h=mucus * tissue,
+        q10=drawn(parameters, scenarios, "q10")[None, :],
+        half_share=drawn(parameters, scenarios, "half_saturation_share")[None, :],
+        dark_floor=drawn(parameters, scenarios, "dark_floor_share")[None, :],
+        kl_still_kg_h=surface * (carried * kl_ratio),
+        kl_more_kg_h=surface * (carried * (1.0 - kl_ratio)),
+        film_umol_h_atm=film * _access(bags, parameters, scenarios),
+        quotient=drawn(parameters, scenarios, "respiratory_quotient")[None, :],
+        calcify_ueq_h=_calcification(bags, parameters),
+        dissolve_ueq_h=contour * drawn(parameters, scenarios, "skeleton_dissolution_ueq_cm2_h")[None, :],
+        leak_share=_leak(bags, parameters, scenarios),
+        uptake_umol_h=symbiotic * (parameters.ammonium_uptake_nmol_cm2_h.typical * 1e-3),
+        nitrogen_umol_h=respiring / parameters.oxygen_to_nitrogen.typical,
+        rigid=rigid if bool(rigid.any()) else None,
+        rigid_atm_per_umol_k=GAS_CONSTANT_J_MOLK * 1e-6 / (gas_l * 1e-3) / ATM_PA,
+        start=_start(bags, parameters, scenarios.count),
+        sealed_before_h=_column([bag.sealed_before_h for bag in bags]),
+        parameters=parameters,
+    )
+
+
+def _column(values: Sequence[float]) -> Array:
+    return np.array(values, dtype=float)[:, None]
+
+
+def _table(bag: PackedBag, parameters: TransitParameters) -> WaterTable:
+    return water_table(bag.salinity, parameters.film_activation_kj_mol.typical)
+
+
+def _kg_per_l(bag: PackedBag, parameters: TransitParameters) -> float:
+    return float(_table(bag, parameters).at(np.array([bag.start_c]))[KG_PER_L, 0])
+
+
+def _tables(bags: Sequence[PackedBag], parameters: TransitParameters) -> tuple[tuple[slice, WaterTable], ...]:
+    found: list[tuple[slice, WaterTable]] = []
+    for row, bag in enumerate(bags):
+        table = _table(bag, parameters)
+        if found and found[-1][1] is table:
+            found[-1] = (slice(found[-1][0].start, row + 1), table)
+        else:
+            found.append((slice(row, row + 1), table))
+    return tuple(found)
+
+
+def _animal_sum(
+    bags: Sequence[PackedBag],
+    scenarios: Scenarios,
+    weight: Callable[[Animal], float | Array],
+) -> Array:
+    z = scenarios.deviates["tissue_area"]
+    rows = [
+        sum((weight(a) * spread(a.tissue_area_cm2, z) for a in bag.animals), np.zeros(z.size)) for bag in bags
+    ]
+    return np.array(rows)
+
+
+def _respiration(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    z = scenarios.deviates["respiration"]
+    factor = drawn(parameters, scenarios, "respiration")[None, :]
+
+    def rate(animal: Animal) -> Array:
+        return spread(animal.respiration_umol_cm2_h, z)
+
+    return _animal_sum(bags, scenarios, rate) * factor
+
+
+def _blank(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    z = scenarios.deviates["blank"]
+    plug = np.array([spread(bag.blank_umol_h, z) for bag in bags])
+    water = spread(parameters.water_respiration_umol_l_h, z)
+    return plug + _column([bag.water_l for bag in bags]) * water[None, :]
+
+
+def _access(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    common = drawn(parameters, scenarios, "film_access")
+    return np.array(
+        [common if bag.film_access is None else np.full(common.size, bag.film_access) for bag in bags]
+    )
+
+
+def _calcification(bags: Sequence[PackedBag], parameters: TransitParameters) -> Array:
+    """Dark calcification per unit of (saturation state - 1), from the daily mean in open water [µeq/h]."""
+    share = parameters.dark_calcification_share.typical
+    rows = []
+    for bag in bags:
+        day = sum(a.contour_area_cm2.typical * a.calcification_meq_cm2_d.typical for a in bag.animals)
+        rows.append(day * 1e3 / 24.0 * share / max(_saturation_state(bag, parameters) - 1.0, 0.5))
+    return _column(rows)
+
+
+def _saturation_state(bag: PackedBag, parameters: TransitParameters) -> float:
+    alkalinity = bag.alkalinity_meq_l * 1e3 / _kg_per_l(bag, parameters)
+    dic = carbonate.dic_from_ph(bag.ph_total, alkalinity, bag.start_c, bag.salinity)
+    ion = carbonate.species(bag.ph_total, dic, bag.start_c, bag.salinity).carbonate
+    calcium = carbonate.calcium_riley_tongudai_1967_umol_kg(bag.salinity)
+    return float(carbonate.aragonite_saturation(ion, calcium, bag.start_c, bag.salinity))
+
+
+def _leak(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    """Share of the ammonia from respiration that leaves the coral: all of it without symbionts."""
+    symbiotic = drawn(parameters, scenarios, "ammonia_leak_share")
+    whole = np.ones_like(symbiotic)
+    return np.array([symbiotic if all(a.symbiotic for a in bag.animals) else whole for bag in bags])
+
+
+def _start(bags: Sequence[PackedBag], parameters: TransitParameters, count: int) -> State:
+    oxygen, gas, carbon, carbon_gas, alkalinity, nitrogen, h = ([] for _ in range(7))
+    for bag in bags:
+        known = _table(bag, parameters).at(np.array([bag.start_c]))[:, 0]
+        alk = bag.alkalinity_meq_l * 1e3 / known[KG_PER_L]
+        dry = (1.0 - known[VAPOUR]) * max(bag.gas_l, SMALLEST_GAS_L) * 1e-3 * ATM_PA
+        umol = dry / (GAS_CONSTANT_J_MOLK * (bag.start_c + 273.15)) * 1e6
+        co2_share = CO2_IN_AIR * (1.0 - bag.oxygen_fraction) / (1.0 - OXYGEN_IN_AIR)
+        oxygen.append(
+            known[OXYGEN_SOLUBILITY]
+            * OXYGEN_IN_AIR
+            * (1.0 - known[VAPOUR])
+            * parameters.start_oxygen_share.typical
+        )
+        gas.append(umol * bag.oxygen_fraction)
+        carbon_gas.append(umol * co2_share)
+        nitrogen.append(max(umol * (1.0 - bag.oxygen_fraction - co2_share), 0.0))
+        carbon.append(float(carbonate.dic_from_ph(bag.ph_total, alk, bag.start_c, bag.salinity)))
+        alkalinity.append(alk)
+        h.append(10.0 ** (6.0 - bag.ph_total))
+    ammonium = [parameters.start_ammonium_umol_kg.typical] * len(bags)
+    columns = (oxygen, gas, carbon, carbon_gas, alkalinity, ammonium, nitrogen, h)
+    return State(*(np.broadcast_to(_column(c), (len(bags), count)) for c in columns))

@@ -1,0 +1,336 @@
+"""Temperatures in a box over a journey, for many scenarios at once.
+
+The network of bags is nearly linear, so its typical form is carried exactly (matrix exponential, once per
+length of step) and what differs - foam of this scenario, foam at this temperature - is added as a slow
+correction of second order. Two more rows integrate the heat through the walls and the air temperature, so
+that energy can be closed to rounding. The head-space air has no mass: its balance is algebraic.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ramet.domain.band import Band
+from ramet.science.network import Network, PhaseBody, network, wall_of
+from ramet.science.packed import HeatPack, PackedBox, Surroundings
+from ramet.science.scenarios import P95, Scenarios, TransitParameters, drawn, spread
+
+Array = NDArray[np.float64]
+
+_S_PER_H = 3600.0
+_FADE_SHARE = 0.1
+"""A heat pack fades over this share of its life before and after its rated end."""
+_LARGEST_PHASE_STEP = 0.4
+"""Share of the way to the air's temperature that a pack may go in one step."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoxHeat:
+    """Temperatures of one box. Axes: time, (bag,) scenario. `energy` holds joules at the end."""
+
+    bag_c: Array
+    air_c: Array
+    phase_c: Array
+    energy: "Energy"
+
+
+@dataclass(frozen=True, slots=True)
+class Energy:
+    """Heat since hour 0 [J]: gained by bags, goods and packs; through the walls; from heat packs."""
+
+    stored: Array
+    through_walls: Array
+    from_packs: Array
+
+
+def steady_lift_k(watts: float, conductance_w_k: float) -> float:
+    """Return how far a heat source lifts a box above its surroundings in the end [K]: P / UA."""
+    return watts / conductance_w_k
+
+
+def box_conductance_w_k(box: PackedBox, mean_foam_c: float = 24.0) -> float:
+    """Return the conductance of all walls from inner air to outer air, with the lid's leak [W/K]."""
+    walls = wall_of(box)
+    k = walls.conductivity(np.array(mean_foam_c))
+    return float(walls.free_w_m2k(k)) * walls.area_m2 + box.lid_leak_w_k
+
+
+def outside_c(around: Surroundings, hours: Array, scenarios: Scenarios) -> Array:
+    """Return the surroundings at each hour in each scenario [°C]; axes time, scenario."""
+    typical = np.interp(hours, around.hours, around.temperature_c)
+    error = scenarios.deviates["ambient"] * (around.offset_c / P95)
+    return np.asarray(typical[:, None] + error[None, :])
+
+
+def run_box(
+    box: PackedBox,
+    hours: Array,
+    outside: Array,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+) -> BoxHeat:
+    """Carry one box from hour 0 through `hours` (which must hold all events of packs and surroundings)."""
+    net = network(box, parameters)
+    return _Run(net, box.k_w_mk, hours, outside, parameters, scenarios).go(len(box.bags))
+
+
+def box_only(
+    box: PackedBox,
+    hours: Array,
+    around: Surroundings,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+) -> Array:
+    """Return the temperature of the mean bag before its place is known; axes time, scenario [°C].
+
+    Parameters
+    ----------
+    box
+        With its bags lumped into one that carries all the water, at no known place; packs as wished.
+    """
+    grid = events(hours, around, (box,))
+    outside = outside_c(around, grid, scenarios)
+    found = run_box(box, grid, outside, parameters, scenarios)
+    at = np.searchsorted(grid, hours - 1e-9)
+    return np.asarray(found.bag_c[at].mean(axis=1))
+
+
+def events(hours: Array, around: Surroundings, boxes: Sequence[PackedBox]) -> Array:
+    """Return the grid with the corners of the surroundings and of all heat packs added."""
+    last = float(hours[-1])
+    corners = [around.hours] + [_pack_corners(p) for box in boxes for p in box.heat_packs]
+    extra = np.concatenate(corners) if corners else np.array([])
+    merged = np.unique(np.round(np.concatenate([hours, extra[(extra > 0) & (extra < last)]]), 9))
+    keep = np.concatenate([[True], np.diff(merged) > 1e-6])
+    return np.asarray(merged[keep])
+
+
+def pack_share(pack: HeatPack, hours: Array) -> Array:
+    """Return a pack's output over time as a share of its plateau: warm-up, plateau, fade."""
+    corners = _pack_corners(pack)
+    return np.asarray(np.interp(hours, corners, [0.0, 1.0, 1.0, 0.0], left=0.0, right=0.0))
+
+
+def _pack_corners(pack: HeatPack) -> Array:
+    fade = _FADE_SHARE * pack.lasts_h
+    start = pack.starts_h
+    full = start + min(max(pack.warm_up_h, 1e-3), pack.lasts_h - fade - 1e-3)
+    return np.array([start, full, start + pack.lasts_h - fade, start + pack.lasts_h + fade])
+
+
+class _Run:
+    """One box on its way."""
+
+    def __init__(
+        self,
+        net: Network,
+        k_w_mk: Band,
+        hours: Array,
+        outside: Array,
+        parameters: TransitParameters,
+        scenarios: Scenarios,
+    ) -> None:
+        self.net, self.hours, self.outside = net, hours, outside
+        self.foam = spread(k_w_mk, scenarios.deviates["foam_k"]) / k_w_mk.typical
+        self.packs_w = _pack_watts(net, hours, parameters, scenarios)
+        middle = 0.5 * (float(net.start_c.mean() if net.start_c.size else 20.0) + float(outside.mean()))
+        k = net.walls.conductivity(np.array(middle))
+        self.touched0 = float(net.walls.touched_w_m2k(k))
+        self.free0 = float(net.walls.free_w_m2k(k))
+        self.wall = net.touches_m2 * self.touched0
+        self.gf = net.free_wall_m2 * self.free0 + net.leak_w_k
+        self.den = float(net.to_air_w_k.sum()) + self.gf + sum(p.to_air_w_k for p in net.phases)
+        self.steps: dict[float, _Propagator] = {}
+        n, count = net.capacity_j_k.size, self.foam.size
+        offset = drawn(parameters, scenarios, "start_offset_c")
+        self.y = np.zeros((n + 2, count))
+        self.y[:n] = net.start_c[:, None] + offset[None, :]
+        self.start_c = self.y[:n].copy()
+        self.enthalpy = [np.full(count, phase.start_j) for phase in net.phases]
+        self.wall_extra = np.zeros(count)
+
+    def go(self, bags: int) -> BoxHeat:
+        """Run through all hours."""
+        nt, count = self.hours.size, self.foam.size
+        bag_c, air_c = np.empty((nt, bags, count)), np.empty((nt, count))
+        phase_c = np.empty((nt, len(self.net.phases), count))
+        for i in range(nt):
+            watts = self.packs_w[max(i - 1, 0)]
+            if i > 0:
+                hours = float(self.hours[i] - self.hours[i - 1])
+                self._advance(hours, self.outside[i - 1], self.outside[i], watts)
+            phases = self._phase_c()
+            bag_c[i] = self.y[:bags]
+            air_c[i] = self._air(self.y, self.outside[i], watts, phases)[0]
+            phase_c[i] = phases
+        return BoxHeat(bag_c, air_c, phase_c, self._energy())
+
+    def _advance(self, hours: float, before: Array, after: Array, watts: Array) -> None:
+        parts = self._parts(hours)
+        for part in range(parts):
+            low = before + (after - before) * (part / parts)
+            high = before + (after - before) * ((part + 1) / parts)
+            self._step(hours / parts, low, high, watts)
+
+    def _step(self, hours: float, before: Array, after: Array, watts: Array) -> None:
+        move = self._propagator(hours)
+        phases = self._phase_c()
+        into_air = watts + self._phase_heat(phases)
+        first = self._correction(self.y, before, into_air)
+        ahead = move.carry @ self.y + move.constant @ first
+        ahead += move.out0[:, None] * before + move.out1[:, None] * after + move.heat[:, None] * into_air
+        if self.net.phases:
+            later = self._phase_later(phases, ahead, before, after, hours)
+            middle = 0.5 * (phases + later)
+            change = self._phase_heat(middle) - self._phase_heat(phases)
+            ahead += move.heat[:, None] * change
+            into_air = into_air + change
+        second = self._correction(ahead, after, into_air)
+        new = ahead + move.linear @ (second - first)
+        if self.net.phases:
+            self._phase_step(middle, new[-1] - self.y[-1], 0.5 * (before + after), hours)
+        self.y = new
+
+    def _air(self, y: Array, outside: Array, watts: Array, phases: Array) -> tuple[Array, Array, Array]:
+        """Return air temperature, and how much wall conductances exceed the typical (touched, free)."""
+        return self._air_from(y, outside, watts + self._phase_heat(phases))
+
+    def _air_from(self, y: Array, outside: Array, into_air: Array) -> tuple[Array, Array, Array]:
+        a = self.net.to_air_w_k
+        pull = a @ y[: a.size] + into_air
+        rough = (pull + self.gf * outside) / self.den
+        k = self.net.walls.conductivity(0.5 * (rough + outside)) * self.foam
+        free = self.net.free_wall_m2 * (self.net.walls.free_w_m2k(k) - self.free0)
+        touched = self.net.walls.touched_w_m2k(k) / self.touched0 - 1.0
+        air = (pull + (self.gf + free) * outside) / (self.den + free)
+        return air, touched, free
+
+    def _correction(self, y: Array, outside: Array, into_air: Array) -> Array:
+        """Return the rates that the typical network leaves out."""
+        n = self.net.capacity_j_k.size
+        air, touched, free = self._air_from(y, outside, into_air)
+        extra = free * (outside - air)
+        through = (self.wall[:, None] * (outside - y[:n])) * touched
+        out = np.empty_like(y)
+        out[:n] = (through + (self.net.to_air_w_k / self.den)[:, None] * extra) * (
+            _S_PER_H / self.net.capacity_j_k
+        )[:, None]
+        out[n] = _S_PER_H * (through.sum(axis=0) + extra * (1.0 - self.gf / self.den))
+        out[n + 1] = extra / self.den
+        return out
+
+    def _propagator(self, hours: float) -> "_Propagator":
+        key = round(hours, 9)
+        if key not in self.steps:
+            self.steps[key] = _propagator(self.net, self.wall, self.gf, self.den, key)
+        return self.steps[key]
+
+    def _parts(self, hours: float) -> int:
+        rates = [p.to_air_w_k / min(p.solid_j_k, p.liquid_j_k) for p in self.net.phases]
+        return max(1, int(np.ceil(max(rates, default=0.0) * _S_PER_H * hours / _LARGEST_PHASE_STEP)))
+
+    def _phase_c(self) -> Array:
+        phases = self.net.phases
+        if not phases:
+            return np.empty((0, self.foam.size))
+        return np.array([p.temperature_c(h) for p, h in zip(phases, self.enthalpy, strict=True)])
+
+    def _phase_heat(self, temperature_c: Array) -> Array:
+        heat = np.zeros(self.foam.size)
+        for phase, t in zip(self.net.phases, temperature_c, strict=True):
+            heat = heat + phase.to_air_w_k * t
+        return heat
+
+    def _phase_gain(self, phase: PhaseBody, t: Array, air_h: Array, outside: Array, hours: float) -> Array:
+        through = phase.touches_m2 * self.touched0 * (outside - t) * hours
+        return np.asarray(_S_PER_H * (phase.to_air_w_k * (air_h - t * hours) + through))
+
+    def _phase_later(self, phases: Array, ahead: Array, before: Array, after: Array, hours: float) -> Array:
+        air_h, outside = ahead[-1] - self.y[-1], 0.5 * (before + after)
+        return np.array(
+            [
+                p.temperature_c(h + self._phase_gain(p, t, air_h, outside, hours))
+                for p, h, t in zip(self.net.phases, self.enthalpy, phases, strict=True)
+            ]
+        )
+
+    def _phase_step(self, middle: Array, air_h: Array, outside: Array, hours: float) -> None:
+        for i, phase in enumerate(self.net.phases):
+            self.enthalpy[i] = self.enthalpy[i] + self._phase_gain(phase, middle[i], air_h, outside, hours)
+            through = phase.touches_m2 * self.touched0 * (outside - middle[i]) * hours
+            self.wall_extra = self.wall_extra + _S_PER_H * through
+
+    def _energy(self) -> Energy:
+        n = self.net.capacity_j_k.size
+        stored = self.net.capacity_j_k @ (self.y[:n] - self.start_c)
+        for phase, enthalpy in zip(self.net.phases, self.enthalpy, strict=True):
+            stored = stored + (enthalpy - phase.start_j)
+        steps = np.diff(self.hours)[:, None]
+        packs = (self.packs_w * steps).sum(axis=0) * _S_PER_H
+        return Energy(np.asarray(stored), self.y[n] + self.wall_extra, packs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Propagator:
+    """Exact step of the typical network: what carries over, and what each forcing adds."""
+
+    carry: Array
+    constant: Array
+    linear: Array
+    out0: Array
+    out1: Array
+    heat: Array
+
+
+def _propagator(net: Network, wall: Array, gf: float, den: float, hours: float) -> _Propagator:
+    from scipy.linalg import expm
+
+    a, per = net.to_air_w_k, _S_PER_H / net.capacity_j_k
+    n = a.size
+    rate = np.zeros((n + 2, n + 2))
+    loss = wall + a + net.between_w_k.sum(axis=1)
+    rate[:n, :n] = (net.between_w_k + np.outer(a, a) / den - np.diag(loss)) * per[:, None]
+    rate[n, :n] = -_S_PER_H * (wall + gf * a / den)
+    rate[n + 1, :n] = a / den
+    outside = np.concatenate(
+        [(wall + a * gf / den) * per, [_S_PER_H * (wall.sum() + gf - gf * gf / den)], [gf / den]]
+    )
+    heat = np.concatenate([a / den * per, [-_S_PER_H * gf / den], [1.0 / den]])
+    size = n + 2
+    block = np.zeros((3 * size, 3 * size))
+    block[:size, :size] = rate * hours
+    block[:size, size : 2 * size] = np.eye(size)
+    block[size : 2 * size, 2 * size :] = np.eye(size)
+    whole = expm(block)
+    carry, constant, linear = (whole[:size, i * size : (i + 1) * size] for i in range(3))
+    constant, linear = constant * hours, linear * hours
+    return _Propagator(
+        np.ascontiguousarray(carry),
+        np.ascontiguousarray(constant),
+        np.ascontiguousarray(linear),
+        constant @ outside - linear @ outside,
+        linear @ outside,
+        constant @ heat,
+    )
+
+
+def _pack_watts(net: Network, hours: Array, parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    """Return the mean power of all packs in each step [W]; axes step, scenario.
+
+    A pack that cannot breathe burns no more than the free air in the box feeds.
+    """
+    steps = np.diff(hours)
+    total = np.zeros((steps.size, scenarios.count))
+    sealed = [pack for pack in net.heat_packs if not pack.vented]
+    budget_j = parameters.pack_air_kj_l.typical * 1e3 * net.air_l / max(len(sealed), 1)
+    for pack in net.heat_packs:
+        share = pack_share(pack, hours)
+        watts = spread(pack.watts, scenarios.deviates["pack_watts"])[None, :]
+        joules = (0.5 * (share[1:] + share[:-1]) * steps * _S_PER_H)[:, None] * watts
+        if not pack.vented:
+            so_far = np.minimum(np.cumsum(joules, axis=0), budget_j)
+            joules = np.diff(so_far, axis=0, prepend=0.0)
+        total += joules / (steps * _S_PER_H)[:, None]
+    return total

@@ -1,0 +1,443 @@
+"""Until when does each bag hold, and what breaks first: heat, water, gas and limits over all scenarios."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ramet.science.bag import BagStepper
+from ramet.science.batch import batch
+from ramet.science.heat import Energy, events, outside_c, run_box
+from ramet.science.limits import Tally
+from ramet.science.packed import PackedBag, PackedBox, Surroundings
+from ramet.science.scenarios import DRAWN, Scenarios, TransitParameters
+
+Array = NDArray[np.float64]
+Small = NDArray[np.float32]
+
+SERIES = (
+    "temperature_c",
+    "oxygen_mg_l",
+    "ph_total",
+    "alkalinity_meq_l",
+    "ammonium_umol_l",
+    "unionised_ammonia_umol_l",
+    "opened_ammonia_umol_l",
+)
+"""What is followed in every bag."""
+NONE_BROKEN = ""
+"""First limit of a bag that holds to the horizon."""
+DAY_H = 24.0
+_FINE_H = 2.0
+"""Steps are halved until this long after departure: fresh bags settle fast."""
+_CELLS = 6144
+"""Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
+_LATE_SHARE = 4
+_FEWEST_LATE = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Percentiles:
+    """5th, 50th and 95th percentile over scenarios."""
+
+    p05: Array
+    p50: Array
+    p95: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """Hours from sealing to the first broken limit; axes bag, scenario. Censored at the end of the forecast."""
+
+    hold_h: Array
+    censored: NDArray[np.bool_]
+    first: NDArray[np.int64]
+    codes: tuple[str, ...]
+    hits_h: dict[str, Array]
+
+    def first_limit(self, bag: int) -> str:
+        """Return the limit that most often breaks first in a bag."""
+        found = self.first[bag][~self.censored[bag]]
+        return self.codes[int(np.bincount(found).argmax())] if found.size else NONE_BROKEN
+
+    def chance(self, bag: int, hours: float) -> float:
+        """Return the share of scenarios in which a bag holds for these hours from sealing."""
+        return float(np.mean(self.hold_h[bag] >= hours))
+
+
+@dataclass(frozen=True, slots=True)
+class Journey:
+    """A forecast. `hours` count from departure, holds from the sealing of each bag.
+
+    `series[name]` has the axes bag, time. `late` and `somewhat_late` are the holds when the boxes are a day,
+    or the hours of `Lateness.some_h`, late; they rest on the first `late_count` scenarios.
+    """
+
+    hours: Array
+    ambient_c: Percentiles
+    air_c: tuple[Percentiles, ...]
+    series: dict[str, Percentiles]
+    holds: Holds
+    late: Holds
+    somewhat_late: Holds
+    ids: tuple[str, ...]
+    sealed_before_h: Array
+    scenarios: Scenarios
+    energy: tuple[Energy, ...]
+
+    def hold_percentiles_h(self, bag: int) -> tuple[float, float, float, float]:
+        """Return p05, p50, p95 of the hold time and the share that outlasts the horizon."""
+        p05, p50, p95 = np.percentile(self.holds.hold_h[bag], [5, 50, 95], method="inverted_cdf")
+        return float(p05), float(p50), float(p95), float(self.holds.censored[bag].mean())
+
+    def late_p05_h(self, bag: int) -> float:
+        """Return the 5th percentile of the hold time when the boxes are a day late."""
+        return float(np.percentile(self.late.hold_h[bag], 5, method="inverted_cdf"))
+
+    def chance_ok(self, bag: int, needed_h: float) -> float:
+        """Return the chance that all limits hold until the box is opened, with the carrier's delays."""
+        late = self.scenarios.lateness
+        on_time = 1.0 - late.some_chance - late.day_chance
+        return (
+            on_time * self.holds.chance(bag, needed_h)
+            + late.some_chance * self.somewhat_late.chance(bag, needed_h + late.some_h)
+            + late.day_chance * self.late.chance(bag, needed_h + DAY_H)
+        )
+
+    def chance_ok_day_late(self, bag: int, needed_h: float) -> float:
+        """Return the chance that all limits hold until the box is opened a day late."""
+        return self.late.chance(bag, needed_h + DAY_H)
+
+    def opened_ammonia_umol_l(self, bag: int, needed_h: float) -> float:
+        """Return un-ionised ammonia after opening at the planned hour and aeration, 50th percentile."""
+        at = needed_h - float(self.sealed_before_h[bag])
+        return float(np.interp(at, self.hours, self.series["opened_ammonia_umol_l"].p50[bag]))
+
+    def hangs_on(self, bag: int) -> str:
+        """Return the uncertain parameter with which the hold time goes most closely (rank correlation)."""
+        return max(self.sensitivity(bag).items(), key=lambda pair: abs(pair[1]))[0]
+
+    def sensitivity(self, bag: int) -> dict[str, float]:
+        """Return the rank correlation of the hold time with every uncertain parameter.
+
+        Where no limit is broken in any scenario the lowest oxygen takes the place of the hold time.
+        """
+        hold = self.holds.hold_h[bag]
+        if self.scenarios.count < 3 or np.ptp(hold) == 0:
+            return dict.fromkeys(DRAWN, 0.0)
+        ranks = _ranks(hold)
+        return {name: _correlation(ranks, _ranks(self.scenarios.deviates[name])) for name in DRAWN}
+
+
+def forecast(
+    boxes: Sequence[PackedBox],
+    around: Surroundings,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    horizon_h: float,
+    step_h: float = 0.5,
+    follow: Callable[[BagStepper], None] | None = None,
+) -> Journey:
+    """Forecast packed boxes.
+
+    Parameters
+    ----------
+    boxes, around
+        What travels, and through what; hour 0 is the departure.
+    parameters, scenarios
+        What is known and how it may differ.
+    horizon_h
+        End of the forecast, hours after departure.
+    step_h
+        Longest step, and spacing of the series; at most 0.5 h.
+    follow
+        Called with the stepper of each part at its end, when flows are to be balanced.
+    """
+    if not 0 < step_h <= 0.5:
+        raise ValueError(f"step_h must be above 0 and at most 0.5, got {step_h}")
+    if horizon_h <= 0:
+        raise ValueError(f"horizon_h must be above 0, got {horizon_h}")
+    bags = [bag for box in boxes for bag in box.bags]
+    shown = _shown_hours(horizon_h, step_h)
+    on_time = _run(boxes, around, parameters, scenarios, shown, step_h, keep=True, follow=follow)
+    few = scenarios.part(0, min(scenarios.count, max(_FEWEST_LATE, scenarios.count // _LATE_SHARE)))
+    late = [
+        _run(boxes, delayed(around, hours), parameters, few, shown, step_h, keep=False).holds
+        for hours in (DAY_H, scenarios.lateness.some_h)
+    ]
+    return Journey(
+        hours=shown,
+        ambient_c=_percentiles(outside_c(around, shown, scenarios).astype(np.float32)),
+        air_c=tuple(_percentiles(air) for air in on_time.air_c),
+        series={name: _percentiles(on_time.series[name]) for name in SERIES},
+        holds=on_time.holds,
+        late=late[0],
+        somewhat_late=late[1],
+        ids=tuple(bag.id for bag in bags),
+        sealed_before_h=np.array([bag.sealed_before_h for bag in bags]),
+        scenarios=scenarios,
+        energy=on_time.energy,
+    )
+
+
+def forecast_at(
+    bags: Sequence[PackedBag],
+    hours: Array,
+    temperature_c: Array,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    motion: Array | float = 1.0,
+    pressure_atm: Array | float = 1.0,
+    step_h: float = 0.5,
+) -> Array:
+    """Return hold times of many bags at a given temperature; axes bag, scenario [h from sealing].
+
+    Parameters
+    ----------
+    hours
+        Grid from departure to the horizon.
+    temperature_c
+        Temperature of the bags on that grid, one column for all scenarios or one for each.
+    motion, pressure_atm
+        On the same grid or a single number.
+    """
+    table = temperature_c if temperature_c.ndim == 2 else temperature_c[:, None]
+    grid = _grid(bags, float(hours[-1]), step_h, hours[(hours > 0)])
+    warm = _at_hours(grid, hours, table)
+    road = _Road(
+        grid,
+        np.interp(grid, hours, np.broadcast_to(motion, hours.shape)),
+        np.interp(grid, hours, np.broadcast_to(pressure_atm, hours.shape)),
+    )
+    width = max(1, _CELLS // scenarios.count)
+    parts = []
+    for first in range(0, len(bags), width):
+        some = bags[first : first + width]
+        stepper, tally = _fresh(some, parameters, scenarios, warm[0][None, :])
+        for _ in _walk(stepper, tally, some, road, lambda i: warm[i][None, :]):
+            pass
+        parts.append(_holds(tally, some, float(hours[-1])).hold_h)
+    return np.vstack(parts)
+
+
+def delayed(around: Surroundings, hours: float) -> Surroundings:
+    """Return the surroundings of boxes that wait `hours` longer at `delay_at_h`."""
+    if hours <= 0:
+        return around
+    at = around.delay_at_h
+    before, after = around.hours <= at, around.hours > at
+
+    def stretched(values: Array) -> Array:
+        here = float(np.interp(at, around.hours, values))
+        return np.concatenate([values[before], [here, here], values[after]])
+
+    grid = np.concatenate([around.hours[before], [at, at + hours], around.hours[after] + hours])
+    grid = np.maximum.accumulate(grid)
+    return replace(
+        around,
+        hours=grid,
+        temperature_c=stretched(around.temperature_c),
+        motion=stretched(around.motion),
+        pressure_atm=stretched(around.pressure_atm),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Road:
+    """Grid with what acts on all bags alike; motion and pressure at the grid's points."""
+
+    grid: Array
+    motion: Array
+    pressure_atm: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    series: dict[str, Small]
+    air_c: tuple[Small, ...]
+    holds: Holds
+    energy: tuple[Energy, ...]
+
+
+def _run(
+    boxes: Sequence[PackedBox],
+    around: Surroundings,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    shown: Array,
+    step_h: float,
+    keep: bool,
+    follow: Callable[[BagStepper], None] | None = None,
+) -> _Run:
+    bags = [bag for box in boxes for bag in box.bags]
+    grid = events(_grid(bags, float(shown[-1]), step_h, shown), around, boxes)
+    road = _Road(
+        grid,
+        np.interp(grid, around.hours, around.motion),
+        np.interp(grid, around.hours, around.pressure_atm),
+    )
+    at = np.searchsorted(grid, shown - 1e-7)
+    moving = grid[grid >= -1e-9]
+    count = scenarios.count
+    series = {name: np.empty((len(bags), shown.size, count), np.float32) for name in SERIES} if keep else {}
+    air = tuple(np.empty((shown.size, count), np.float32) for _ in boxes)
+    holds, energies = [], []
+    width = max(1, _CELLS // max(len(bags), 1))
+    for first in range(0, count, width):
+        columns = slice(first, min(first + width, count))
+        some = scenarios.part(columns.start, columns.stop)
+        outside = outside_c(around, moving, some)
+        heats = [run_box(box, moving, outside, parameters, some) for box in boxes]
+        energies.append([heat.energy for heat in heats])
+        for place, heat in zip(air, heats, strict=True):
+            place[:, columns] = heat.air_c[at - (grid.size - moving.size)]
+        if not bags:
+            continue
+        warm = np.concatenate([heat.bag_c for heat in heats], axis=1)
+        skip = grid.size - moving.size
+        stepper, tally = _fresh(bags, parameters, some, warm[0], follow is not None)
+        shown_at = {int(i): k for k, i in enumerate(at)}
+        for i in _walk(stepper, tally, bags, road, lambda i: warm[max(i - skip, 0)]):
+            if keep and i in shown_at:
+                _store(series, stepper, shown_at[i], columns)
+        if follow is not None:
+            follow(stepper)
+        holds.append(_holds(tally, bags, float(shown[-1])))
+    return _Run(series, air, _joined(holds), tuple(_joined_energy(e) for e in zip(*energies, strict=True)))
+
+
+def _fresh(
+    bags: Sequence[PackedBag],
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    temperature_c: Array,
+    follow_flows: bool = False,
+) -> tuple[BagStepper, Tally]:
+    known = batch(bags, parameters, scenarios)
+    return BagStepper(known, temperature_c, follow_flows), Tally(bags, scenarios.count)
+
+
+def _walk(
+    stepper: BagStepper,
+    tally: Tally,
+    bags: Sequence[PackedBag],
+    road: _Road,
+    temperature_at: Callable[[int], Array],
+) -> Iterable[int]:
+    """Take all steps; yield the index of each point of the grid once it is reached."""
+    sealed = np.array([-bag.sealed_before_h for bag in bags])[:, None]
+    yield 0
+    before = _watched(stepper)
+    paces = _paces(stepper, before)
+    for i in range(1, road.grid.size):
+        start, end = road.grid[i - 1], road.grid[i]
+        hours = np.clip(end - np.maximum(start, sealed), 0.0, end - start)
+        age = stepper.age_h
+        motion = 0.5 * float(road.motion[i - 1] + road.motion[i])
+        pressure = 0.5 * float(road.pressure_atm[i - 1] + road.pressure_atm[i])
+        stepper.step(hours, temperature_at(i), motion, pressure)
+        after = _watched(stepper)
+        later = _paces(stepper, after)
+        weights = {name: 0.5 * (paces[name] + later[name]) for name in later}
+        tally.add(age, hours, before, after, weights)
+        before, paces = after, later
+        yield i
+
+
+def _watched(stepper: BagStepper) -> dict[str, Array]:
+    shape = stepper.bags.shape
+    return {
+        "oxygen_mg_l": stepper.oxygen_mg_l,
+        "temperature_c": np.broadcast_to(stepper.temperature_c, shape),
+        "opened_ammonia_umol_l": stepper.opened_ammonia_umol_l,
+    }
+
+
+def _paces(stepper: BagStepper, watched: dict[str, Array]) -> dict[str, Array]:
+    """Return how fast time counts: double for low oxygen in acid water, double for heat with low oxygen."""
+    p = stepper.bags.parameters
+    acid = (10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
+    h = stepper.state.h_umol_kg
+    oxygen = watched["oxygen_mg_l"]
+    low, high = p.double_dose_oxygen_mg_l.low, p.double_dose_oxygen_mg_l.high
+    return {
+        "oxygen_mg_l": 1.0 + np.clip((h - acid[0]) * (1.0 / (acid[1] - acid[0])), 0.0, 1.0),
+        "temperature_c": 1.0 + np.clip((high - oxygen) * (1.0 / (high - low)), 0.0, 1.0),
+    }
+
+
+def _store(series: dict[str, Small], stepper: BagStepper, place: int, columns: slice) -> None:
+    for name in SERIES:
+        series[name][:, place, columns] = getattr(stepper, name)
+
+
+def _holds(tally: Tally, bags: Sequence[PackedBag], horizon_h: float) -> Holds:
+    hold, first = tally.hold_h()
+    end = np.array([horizon_h + bag.sealed_before_h for bag in bags])[:, None]
+    censored = hold > end
+    return Holds(np.minimum(hold, end), censored, first, tally.codes, tally.hits_h())
+
+
+def _joined(parts: Sequence[Holds]) -> Holds:
+    if not parts:
+        empty = np.empty((0, 0))
+        return Holds(empty, empty > 0, empty.astype(np.int64), (), {})
+    return Holds(
+        np.hstack([p.hold_h for p in parts]),
+        np.hstack([p.censored for p in parts]),
+        np.hstack([p.first for p in parts]),
+        parts[0].codes,
+        {code: np.hstack([p.hits_h[code] for p in parts]) for code in parts[0].codes},
+    )
+
+
+def _joined_energy(parts: Sequence[Energy]) -> Energy:
+    return Energy(
+        np.concatenate([p.stored for p in parts]),
+        np.concatenate([p.through_walls for p in parts]),
+        np.concatenate([p.from_packs for p in parts]),
+    )
+
+
+def _shown_hours(horizon_h: float, step_h: float) -> Array:
+    whole = np.arange(0.0, horizon_h + 1e-9, step_h)
+    return whole if horizon_h - whole[-1] < 1e-6 else np.append(whole, horizon_h)
+
+
+def _grid(bags: Sequence[PackedBag], horizon_h: float, step_h: float, extra: Array) -> Array:
+    """Return steps from the first sealing to the horizon: halved while bags are fresh."""
+    start = -max((bag.sealed_before_h for bag in bags), default=0.0)
+    fine = np.arange(0.0, start - step_h, -step_h / 2)
+    head = np.arange(0.0, min(_FINE_H, horizon_h) + 1e-9, step_h / 2)
+    points = np.concatenate([fine[fine > start], [start], head, extra, [horizon_h]])
+    merged = np.unique(np.round(points, 9))
+    keep = np.concatenate([[True], np.diff(merged) > 1e-6])
+    return np.asarray(merged[keep])
+
+
+def _at_hours(grid: Array, hours: Array, table: Array) -> Array:
+    return np.stack([np.interp(grid, hours, column) for column in table.T], axis=1)
+
+
+def _percentiles(values: Small) -> Percentiles:
+    """Return percentiles over the last axis, by rank: no value that did not occur."""
+    count = values.shape[-1]
+    ranks = [min(count - 1, max(0, int(np.ceil(q * count)) - 1)) for q in (0.05, 0.5, 0.95)]
+    ordered = np.sort(values, axis=-1)
+    return Percentiles(*(ordered[..., rank].astype(np.float64) for rank in ranks))
+
+
+def _ranks(values: Array) -> Array:
+    order = np.argsort(values, kind="stable")
+    ranks = np.empty(values.size)
+    ranks[order] = np.arange(values.size)
+    _, where, counts = np.unique(values, return_inverse=True, return_counts=True)
+    sums = np.bincount(where, ranks)
+    return np.asarray((sums / counts)[where])
+
+
+def _correlation(one: Array, other: Array) -> float:
+    a, b = one - one.mean(), other - other.mean()
+    size = float(np.sqrt((a @ a) * (b @ b)))
+    return float(a @ b) / size if size > 0 else 0.0
