@@ -13,6 +13,7 @@ from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.lighting import falls_too_far, lighting
 
 _NATURAL_MEQ_L = (2.0, 2.5)
+_MOST_NAMES = 6
 
 
 def tank_cautions(
@@ -31,7 +32,7 @@ def tank_cautions(
         *_nutrients(tank),
         *_age(reference, tank, pieces),
         *_count(reference, tank, pieces),
-        *_minerals(demand, supply),
+        *_minerals(reference, demand, supply),
         *_filter(biofilter),
         *_light(reference, tank, pieces),
     )
@@ -128,27 +129,47 @@ def _count(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) ->
         )
 
 
-def _minerals(demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
-    for name, unit in (("alkalinity", "dKH"), ("calcium", "mg/L"), ("magnesium", "mg/L")):
-        field = "alkalinity_dkh_d" if name == "alkalinity" else f"{name}_mg_l_d"
-        most = sum(getattr(one, field) for one in supply)
-        first = getattr(demand[0], name)
-        later = [one for one in demand if getattr(one, name).typical > most]
-        if first.typical > most:
-            yield Caution(
-                code=f"{name}_short",
-                text=f"Expected {name} use on day 0 is {first.typical:.2f} {unit} a day ({first.low:.2f} to "
-                f"{first.high:.2f}); the tank can add {most:.2f}. Dose more or send less.",
-                source="derived",
-            )
-        elif later:
-            yield Caution(
-                code=f"{name}_outgrown",
-                text=f"By day {later[0].day} the corals use {getattr(later[0], name).typical:.2f} {unit} "
-                f"of {name} "
-                f"a day and the tank can add {most:.2f}: raise the supply before then.",
-                source="derived",
-            )
+def _minerals(reference: Reference, demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
+    most = sum(one.alkalinity_dkh_d for one in supply)
+    first = demand[0].alkalinity
+    later = [one for one in demand if one.alkalinity.typical > most]
+    if first.typical > most:
+        yield Caution(
+            code="alkalinity_short",
+            text=f"Expected alkalinity use on day 0 is {first.typical:.2f} dKH a day ({first.low:.2f} to "
+            f"{first.high:.2f}); the tank can add {most:.2f}. Dose more or send less.",
+            source="derived",
+        )
+    elif later:
+        yield Caution(
+            code="alkalinity_outgrown",
+            text=f"By day {later[0].day} {later[0].alkalinity.typical:.2f} dKH of alkalinity are used a "
+            "day and "
+            f"the tank can add {most:.2f}: raise the supply before then.",
+            source="derived",
+        )
+    yield from _reserves(reference, demand, supply)
+
+
+def _reserves(reference: Reference, demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
+    """Calcium and magnesium are held in store: a shortfall matters once the store has fallen a little."""
+    for name in ("calcium", "magnesium"):
+        most = sum(getattr(one, f"{name}_mg_l_d") for one in supply)
+        slack = reference.parameter(f"{name}_slack_mg_l").band.typical
+        used, before = 0.0, demand[0]
+        for after in demand[1:]:
+            mean = (getattr(before, name).typical + getattr(after, name).typical) / 2
+            used += max(0.0, mean - most) * (after.day - before.day)
+            before = after
+            if used > slack:
+                yield Caution(
+                    code=f"{name}_short",
+                    text=f"{name.capitalize()} falls by more than {slack:g} mg/L before day {after.day}: the "
+                    f"corals use {getattr(after, name).typical:.2f} mg/L a day by then, the tank can add "
+                    f"{most:.2f}. Test it and add some.",
+                    source="derived",
+                )
+                break
 
 
 def _filter(biofilter: Biofilter) -> Iterator[Caution]:
@@ -167,13 +188,18 @@ def _light(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) ->
     if falling:
         yield Caution(
             code="light_down",
-            text=f"Less than half the light they grew under: {', '.join(falling)}. They live but grow "
-            "slowly.",
+            text=f"Less than half the light they grew under: {_named(falling)}. They live but grow slowly.",
             source="practice",
         )
     if unlit:
         yield Caution(
             code="no_light_zone",
-            text=f"No zone of the tank is in their range of light: {', '.join(unlit)}.",
+            text=f"No zone of the tank is in their range of light: {_named(unlit)}.",
             source="practice",
         )
+
+
+def _named(pieces: Sequence[str]) -> str:
+    rest = len(pieces) - _MOST_NAMES
+    words = ", ".join(pieces[:_MOST_NAMES])
+    return words if rest <= 0 else f"{words} and {rest} more"

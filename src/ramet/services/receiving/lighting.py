@@ -72,16 +72,9 @@ def _nearest(zone: Zone, par: float) -> float:
 
 
 def _verdict(reference: Reference, tank: Tank, piece: ArrivingPiece, lit: Lighting) -> str:
-    return "; ".join(
-        part
-        for part in (
-            _where(lit),
-            _rise(reference, lit),
-            _source_words(reference, piece, lit),
-            _daily(reference, tank, lit),
-        )
-        if part
-    )
+    rest = (_rise(reference, lit), _daily(reference, tank, lit)) if lit.zone_fits else ()
+    parts = (_where(lit), *rest, _source_words(reference, piece, lit))
+    return "; ".join(part for part in parts if part)
 
 
 def _where(lit: Lighting) -> str:
