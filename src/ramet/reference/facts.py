@@ -150,6 +150,15 @@ class CautionRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ListedSpecies:
+    """A species under the US Endangered Species Act; `status` is threatened or endangered."""
+
+    taxon: str
+    status: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """Where a row comes from; `seen` is how much of it was read: full, abstract, memory, or derived."""
 

@@ -13,6 +13,7 @@ from ramet.reference.facts import (
     FoamType,
     Genus,
     LimitRow,
+    ListedSpecies,
     PackType,
     Pest,
     SizeMm,
@@ -24,6 +25,7 @@ from ramet.reference.rows import Row
 Value = TypeVar("Value")
 Reader = Callable[[Row], Value]
 
+STATUSES = ("threatened", "endangered")
 SEEN = ("full", "abstract", "memory", "derived")
 APPENDICES = ("I", "II", "III")
 QUANTITIES = ("oxygen_mg_l", "temperature_c", "opened_ammonia_umol_l")
@@ -43,6 +45,7 @@ HEADERS: Mapping[str, str] = {
     "warm_up_h,lasts_h,melts_c,latent_j_kg,cp_j_kgk,air_gap_mm,source,grade",
     "pests.csv": "id,words,host_genera,generation_d,clean_inspections,source,grade",
     "cautions.csv": "code,applies,text,source",
+    "listed.csv": "taxon,status,source",
 }
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -221,6 +224,13 @@ def caution_row(row: Row) -> CautionRow:
         applies=_name(row, "applies"),
         text=row.text("text"),
         source=row.text("source"),
+    )
+
+
+def listed_row(row: Row) -> ListedSpecies:
+    """A species that the law protects."""
+    return ListedSpecies(
+        taxon=row.text("taxon"), status=row.one_of("status", STATUSES), source=row.text("source")
     )
 
 

@@ -21,6 +21,7 @@ from ramet.reference.facts import (
     FoamType,
     Genus,
     LimitRow,
+    ListedSpecies,
     PackType,
     Pest,
     Source,
@@ -50,6 +51,7 @@ class Reference:
     packs: Mapping[str, PackType]
     pests: Mapping[str, Pest]
     cautions: tuple[CautionRow, ...]
+    listed_species: Mapping[str, ListedSpecies]
     sources: Mapping[str, Source]
     sha256: str
     overrides: tuple[str, ...] = ()
@@ -95,6 +97,10 @@ class Reference:
         """Return the limits that a tolerance class takes, in the order of the table."""
         return tuple(row for row in self.limit_rows if row.tolerance == tolerance)
 
+    def listed(self, taxon: str) -> ListedSpecies | None:
+        """Return the entry of a species that the law protects, or None."""
+        return self.listed_species.get(" ".join(taxon.split()).casefold())
+
     def _row(self, subject: str, form: Form, name: str) -> Fact | None:
         return self.traits.get((subject, form.value, name)) or self.traits.get((subject, "", name))
 
@@ -125,6 +131,7 @@ def load_folder(folder: Path, own_rows: Path | None = None) -> Reference:
         packs=tables.packs,
         pests=tables.pests,
         cautions=tables.cautions,
+        listed_species=tables.listed,
         sources=tables.sources,
         sha256=tables.digest.hexdigest(),
     )

@@ -16,6 +16,7 @@ from ramet.reference.facts import (
     FoamType,
     Genus,
     LimitRow,
+    ListedSpecies,
     PackType,
     Pest,
     Source,
@@ -40,7 +41,7 @@ class Mention:
 
 @dataclass(slots=True)
 class TableSet:
-    """The tables as read. `cited` and `graded` remember where sources stand, for the cross checks."""
+    """The tables as read, and the mentions between them that are still to be checked."""
 
     digest: Digest = field(default_factory=hashlib.sha256)
     sources: dict[str, Source] = field(default_factory=dict)
@@ -55,6 +56,7 @@ class TableSet:
     packs: dict[str, PackType] = field(default_factory=dict)
     pests: dict[str, Pest] = field(default_factory=dict)
     cautions: tuple[CautionRow, ...] = ()
+    listed: dict[str, ListedSpecies] = field(default_factory=dict)
     cited: list[tuple[Mention, str]] = field(default_factory=list)
     subjects: list[Mention] = field(default_factory=list)
     hosts: list[Mention] = field(default_factory=list)
@@ -82,6 +84,7 @@ def read_tables(folder: Path, problems: list[Problem]) -> TableSet:
     cautions: dict[tuple[str, str], CautionRow] = {}
     reading.keyed("cautions.csv", readers.caution_row, cautions, lambda row: (row.code, row.applies))
     tables.cautions = tuple(cautions.values())
+    reading.keyed("listed.csv", readers.listed_row, tables.listed, lambda species: species.taxon.casefold())
     return tables
 
 
