@@ -1,0 +1,282 @@
+"""Every rule lets the small plan pass and catches a plan that breaks it."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from small_plan import changed, small_dict, small_plan
+
+from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words
+from ramet.formats.plan import Plan
+from ramet.reference.tables import Reference, load_reference
+
+
+@pytest.fixture(scope="module")
+def reference() -> Reference:
+    return load_reference()
+
+
+def without(*paths: str) -> Plan:
+    """Return the small plan without some list items, the last of a list first."""
+    return edited(
+        lambda data: [_at(data, path.rpartition(".")[0]).pop(int(path.rpartition(".")[2])) for path in paths]
+    )
+
+
+def edited(edit: Callable[[dict[str, Any]], object]) -> Plan:
+    data = small_dict()
+    edit(data)
+    return Plan.model_validate(data)
+
+
+def _at(data: Any, path: str) -> Any:
+    for key in path.split("."):
+        data = data[int(key) if key.isdigit() else key]
+    return data
+
+
+LINER = ("boxes.0.packs.0.outside_liner", False)
+ICE = [("boxes.0.packs.0.kind", "ice_250g"), ("boxes.0.packs.0.warms", False)]
+ON_TOP = [0, 0, 70]
+ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
+
+BREAKS: dict[str, list[Plan]] = {
+    "names_are_unique": [changed(("bags.1.id", "a1")), changed(("tasks.1.id", "cut-1"))],
+    "chosen_pieces_are_bagged_once": [
+        changed(("bags.1.pieces", ["P2"])),
+        changed(("bags.0.pieces", ["P1", "P9"])),
+        changed(("bags.0.pieces", ["P1", "P2"])),
+        changed(("chosen.0.bag", "A2")),
+    ],
+    "bags_hold_something": [
+        changed(("bags.0.pieces", [])),
+        changed(("bags.0.goods", "media")),
+        changed(("bags.2.class", "stony")),
+    ],
+    "bags_are_boxed_once": [
+        changed(("boxes.0.bags", ["A1", "A2", "A3", "A4", "A5"])),
+        changed(("boxes.0.bags", ["A1", "A2", "A3", "A4", "A5", "A6", "A7"])),
+        changed(("boxes.0.bags", ["A1", "A1", "A2", "A3", "A4", "A5", "A6"])),
+        changed(("bags.0.box", "B")),
+    ],
+    "orders_run_through": [changed(("bags.0.sealing_order", 2)), changed(("bags.0.opening_order", 9))],
+    "forecasts_cover_every_bag_and_box": [without("forecast.bags.5"), changed(("forecast.boxes.0.id", "B"))],
+    "nothing_overlaps": [
+        changed(("bags.1.at_mm", [99, 0, 0])),
+        changed(("boxes.0.pads.0.at_mm", [0, 0, 64])),
+        changed(("boxes.0.packs.0.at_mm", [77, 59, 130])),
+    ],
+    "all_is_inside": [
+        changed(("bags.2.at_mm", [216, 0, 0])),
+        changed(("boxes.0.packs.0.at_mm", [77, 59, 192])),
+    ],
+    "bags_rest_on_something": [changed(("bags.3.at_mm", [0, 0, 71])), changed(("bags.0.at_mm", [0, 0, 1]))],
+    "boards_rest_on_something": [changed(("boxes.0.pads.0.at_mm", [0, 0, 66]))],
+    "packs_keep_their_distance": [
+        changed(("boxes.0.packs.0.at_mm", [77, 59, 174])),
+        changed(("boxes.0.packs.0.air_gap_mm", 20)),
+    ],
+    "frozen_packs_touch_no_bag": [changed(*ICE, ("boxes.0.packs.0.at_mm", [77, 59, 135]))],
+    "heat_packs_can_breathe": [changed(LINER)],
+    "outer_size_fits_walls": [changed(("boxes.0.outer_mm", [363, 287, 255]))],
+    "boxes_are_as_bought": [
+        changed(("boxes.0.inner_mm", [305, 229, 210])),
+        changed(("boxes.0.wall_mm", 38.0)),
+        changed(("boxes.0.max_kg", 13.0)),
+    ],
+    "no_bag_is_crushed": [changed(("bags.5.mass_kg", 21.0))],
+    "nothing_rests_on_fragile_corals": [changed(("chosen.4.form", "branching"))],
+    "stacks_are_not_too_high": [
+        changed(
+            ("bags.2.size_mm", [90, 65, 30]), ("bags.0.at_mm", [205, 0, 35]), ("bags.5.at_mm", [205, 0, 105])
+        )
+    ],
+    "boards_do_not_tip": [
+        changed(
+            ("bags.0.size_mm", [100, 100, 50]),
+            ("bags.1.size_mm", [100, 100, 50]),
+            ("bags.4.size_mm", [160, 65, 50]),
+        )
+    ],
+    "classes_follow_the_genus": [
+        changed(("chosen.5.class", "stony")),
+        changed(("chosen.5.taxon", "Favites sp.")),
+    ],
+    "one_class_a_bag": [changed(("bags.0.class", "soft")), changed(("bags.1.pieces", ["P2", "P3", "P1"]))],
+    "one_strain_a_bag": [changed(("chosen.2.strain", "another"))],
+    "touchy_kinds_travel_alone": [
+        changed(("chosen.1.taxon", "Euphyllia glabrescens")),
+        changed(("chosen.1.form", "leather")),
+    ],
+    "few_share_a_bag": [changed(("bags.1.pieces", ["P2", "P3", "P2a", "P2b", "P2c", "P2d", "P2e"]))],
+    "soft_bags_are_double": [changed(("bags.4.layers", 1))],
+    "soft_never_above_others": [changed(("bags.4.at_mm", ON_TOP))],
+    "fill_leaves_room_for_the_gas_to_swell": [
+        changed(("bags.0.gas_l", 0.28)),
+        changed(("forecast.legs.0.surroundings", "aircraft")),
+    ],
+    "contents_fit_the_bag": [changed(("bags.0.size_mm", [80, 80, 60]))],
+    "pieces_fit_their_bag": [changed(("chosen.0.size_mm", [102.0, 40.0, 30.0]))],
+    "corals_have_water_and_gas": [changed(("bags.0.water_l", 0.0)), changed(("bags.0.gas_l", 0.0))],
+    "bags_are_as_bought": [
+        changed(("bags.0.type", "paper")),
+        changed(("bags.0.stance", "lies")),
+        changed(("bags.0.closed_l", 0.6)),
+        changed(("bags.0.film_um", 75.0)),
+    ],
+    "bag_mass_is_what_is_in_it": [changed(("bags.0.mass_kg", 0.18)), changed(("bags.0.mass_kg", 0.6))],
+    "box_mass_is_the_sum_of_its_parts": [
+        changed(("boxes.0.mass_kg", 2.3)),
+        changed(("boxes.0.mass_kg", 3.6)),
+    ],
+    "boxes_are_not_too_heavy": [changed(("boxes.0.max_kg", 2.4))],
+    "billed_mass_follows_the_terms": [
+        changed(("boxes.0.billed_kg", 5.5)),
+        changed(("terms.side_rounding", "none")),
+        changed(("terms", None), ("boxes.0.billed_kg", 2.0)),
+    ],
+    "margins_add_up": [
+        changed(("forecast.bags.0.margin_h", 17.0)),
+        changed(("forecast.bags.0.margin_late_h", 17.5)),
+        changed(("forecast.late_h", 12.0)),
+    ],
+    "need_covers_the_journey": [changed(("forecast.bags.0.needed_h", 19.0))],
+    "hold_percentiles_are_in_order": [
+        changed(("forecast.bags.0.hold_h.p50", 39.0)),
+        changed(("forecast.bags.0.hold_h.p95", 73.0)),
+        changed(("forecast.bags.0.chance_ok", 1.1)),
+    ],
+    "censored_shares_agree": [
+        changed(("forecast.bags.0.hold_h.censored_share", 0.0)),
+        changed(("forecast.bags.0.hold_h.censored_share", 0.6)),
+    ],
+    "horizon_is_far_enough": [changed(("forecast.bags.0.needed_h", 25.0))],
+    "series_fit_the_hours": [
+        changed(("forecast.hours", [6.0 * step for step in range(12)])),
+        changed(("forecast.hours.3", 12.0)),
+        changed(("forecast.bags.0.series.oxygen_mg_l.p05.4", 5.5)),
+    ],
+    "legs_join": [
+        changed(("forecast.legs.1.start_h", 5.0)),
+        changed(("forecast.legs.1.end_h", 19.0)),
+        changed(("forecast.legs.0.start_h", 0.5)),
+    ],
+    "times_are_in_order": [
+        changed(("shipment.arrives", "2027-01-20T11:01:00-07:00")),
+        changed(("made_from.today", "2027-01-20")),
+    ],
+    "ready_means_all_musts_hold": [
+        changed(("left_out.0.rank", "must")),
+        changed(("forecast.bags.0.margin_h", -0.1)),
+        changed(("status", "short")),
+        changed(("status", "impossible")),
+        edited(lambda data: data.update(bags=[], chosen=[])),
+    ],
+    "left_out_counts_agree": [
+        changed(("left_out.0.sent", 1)),
+        changed(("left_out.0.request", "line of Zoanthus sociatus")),
+        changed(("left_out.0.wanted", 0)),
+        edited(lambda data: data["left_out"].append(data["left_out"][0])),
+    ],
+    "lines_keep_their_rank": [changed(("chosen.1.rank", "filler")), changed(("chosen.1.value", 11))],
+    "no_mother_is_sent_with_her_cuts": [
+        changed(("chosen.3.mother", None)),
+        changed(("chosen.3.mother", "P1")),
+    ],
+    "gaps_add_up": [changed(("optimum.goals.1.gap", 0.2)), changed(("optimum.goals.1.proven", True))],
+    "optimum_names_the_open_goal": [
+        changed(("optimum.value", 1.0)),
+        changed(("optimum.goals.0.proven", False)),
+    ],
+    "tasks_end_after_they_start": [
+        changed(("tasks.0.ends", "2027-01-05T09:00:00-06:00")),
+        changed(("tasks.3.bench_min", 20)),
+    ],
+    "tasks_wait_for_each_other": [
+        changed(("tasks.2.after", ["dip-9"])),
+        changed(("tasks.2.starts", "2027-01-16T10:30:00-06:00")),
+        changed(("tasks.1.gap_h", 265.0)),
+    ],
+    "tasks_have_no_circle": [changed(("tasks.0.after", ["open"]))],
+    "no_task_lies_in_the_past": [changed(("made_from.today", "2027-01-06"))],
+    "ready_plans_start_in_time": [changed(("tasks.1.latest_start", "2027-01-16T09:00:00-06:00"))],
+    "cuts_heal_before_packing": [
+        changed(("tasks.0.ends", "2027-01-10T10:00:00-06:00")),
+        changed(("tasks.0.pieces", [])),
+        changed(("chosen.3.taxon", "Lobophyllia hemprichii"), ("chosen.3.form", "fleshy")),
+    ],
+    "pieces_are_ready_when_packed": [changed(("chosen.0.ready_on", "2027-01-20"))],
+    "dips_leave_time_to_rest": [changed(("tasks.1.ends", "2027-01-17T14:02:00-06:00"))],
+    "everything_sent_is_packed": [
+        changed(("tasks.2.pieces", ["P1"])),
+        changed(("tasks.2.kind", "look")),
+        changed(("tasks.2.starts", ONE_MINUTE_EARLY)),
+        changed(("tasks.2.ends", "2027-01-19T15:40:00-06:00")),
+    ],
+    "boxes_are_handed_over_at_departure": [
+        without("tasks.3"),
+        changed(("tasks.3.starts", "2027-01-19T15:32:00-06:00")),
+        changed(("tasks.3.starts", "2027-01-18T15:30:00-06:00")),
+        changed(("tasks.2.ends", "2027-01-19T15:32:00-06:00")),
+    ],
+    "bands_are_in_order": [
+        changed(("tank.demand.0.alkalinity.low", 0.06)),
+        changed(("tank.biofilter.ammonia_in.low", -0.1)),
+    ],
+    "demand_is_of_one_mineral": [changed(("tank.demand.2.calcium.typical", 2.0))],
+    "demand_days_rise": [changed(("tank.demand.1.day", 0))],
+    "supply_that_is_outgrown_says_so": [changed(("tank.supply.0.outgrown_on_day", None))],
+    "biofilter_verdict_follows": [
+        changed(
+            ("tank.biofilter.capacity", {"low": 0, "typical": 0.09, "high": 1, "unit": "g N/d", "origin": ""})
+        )
+    ],
+    "tank_lists_name_what_is_sent": [
+        without("tank.light.0"),
+        without("tank.placement.0"),
+        without("tank.acclimation.0"),
+        changed(("tank.placement.0.piece", "P9")),
+    ],
+    "light_starts_gently": [changed(("tank.light.0.start_par", 170.0)), changed(("tank.light.0.days", -1))],
+    "places_are_taken_once": [
+        changed(("tank.placement.1.at_mm", [100, 200])),
+        changed(("tank.placement.1.order", 1)),
+    ],
+    "cautions_are_given_where_due": [without(f"cautions.{index}") for index in range(20)],
+    "papers_follow_the_genus": [
+        changed(("chosen.0.cites", None)),
+        changed(("chosen.1.cites", "II")),
+        changed(("chosen.1.toxin", None)),
+    ],
+}
+"""For each rule, plans that break it."""
+
+
+def test_the_small_plan_holds(reference: Reference) -> None:
+    assert check_plan(small_plan(), reference) == ()
+
+
+def test_every_rule_has_a_plan_that_breaks_it() -> None:
+    assert {rule_name(rule) for rule in RULES} == set(BREAKS)
+
+
+@pytest.mark.parametrize(
+    ("rule", "number"), [(rule, n) for rule, plans in BREAKS.items() for n in range(len(plans))]
+)
+def test_a_broken_plan_is_told_by_its_rule(rule: str, number: int, reference: Reference) -> None:
+    found = check_plan(BREAKS[rule][number], reference)
+    assert rule in {finding.rule for finding in found}
+
+
+def test_every_finding_says_where_and_what(reference: Reference) -> None:
+    for plans in BREAKS.values():
+        for finding in check_plan(plans[0], reference):
+            assert finding.where
+            assert finding.text
+            assert str(finding) == f"{finding.where}: {finding.text} [{finding.rule}]"
+
+
+def test_every_rule_has_words_of_its_own() -> None:
+    words = [rule_words(rule) for rule in RULES]
+    assert len(set(words)) == len(words)
+    assert all(text.endswith(".") for text in words)
