@@ -58,7 +58,8 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "um": {"µm": Unit(1), "um": Unit(1), "mil": Unit(25.4), "mm": Unit(1000)},
 }
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*(\S.*?)\s*")
+_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\d\s.].*?)\s*")
+_MICRO = str.maketrans({"μ": "µ"})  # the Greek letter for the micro sign
 
 
 def to_unit(text: str, unit: str) -> float:
@@ -74,7 +75,7 @@ def to_unit(text: str, unit: str) -> float:
     names = ", ".join(sorted({name for name in known if name.isascii()}))
     if found is None:
         raise ValueError(f"a number, or text with a unit out of: {names}")
-    number, name = float(found[1]), found[2].lower()
+    number, name = float(found[1]), found[2].lower().translate(_MICRO)
     if name not in known:
         raise ValueError(f"a unit out of: {names}")
     return known[name].scale * (number + known[name].shift)

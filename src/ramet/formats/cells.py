@@ -24,12 +24,13 @@ def text_up_to(most: int, *, lines: bool = False) -> Callable[[str], str]:
     """
 
     def read(cell: str) -> str:
-        text = unicodedata.normalize("NFC", cell)
+        text = cell if cell.isascii() else unicodedata.normalize("NFC", cell)
         if _FORMULA.match(text):
             raise ValueError("text that does not begin with = + - or @ (a spreadsheet would run it)")
         if _SHIELDED.match(text):
             text = text[1:]
-        if any(unicodedata.category(mark) == "Cc" and not (lines and mark in "\n\t") for mark in text):
+        # Printable text needs no look at each character, and nearly all text is.
+        if not text.isprintable() and any(_is_control(mark, lines) for mark in text):
             raise ValueError("text without control characters" + ("" if lines else ", on one line"))
         if len(text) > most:
             raise ValueError(f"at most {most} characters, not {len(text)}")
@@ -113,6 +114,11 @@ def written(value: object) -> str:
     if isinstance(value, date):
         return value.isoformat()
     return shielded(str(value))
+
+
+def _is_control(mark: str, lines: bool) -> bool:
+    """Tell whether a character has no place in text; surrogates cannot be stored at all."""
+    return unicodedata.category(mark) in {"Cc", "Cs"} and not (lines and mark in "\n\t")
 
 
 def _bare(cell: str, words: str) -> float:

@@ -38,18 +38,25 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row whose cells were read. `headers` maps each column to the header as the user wrote it."""
+    """A row whose cells were read. `indexes` tells where each column stands in the sheet."""
 
-    file: str
+    sheet: Sheet = field(repr=False)
     line: int
+    cells: tuple[str, ...]
     values: Mapping[str, object]
-    texts: Mapping[str, str]
-    headers: Mapping[str, str] = field(repr=False)
+    indexes: Mapping[str, int] = field(repr=False)
+
+    @property
+    def file(self) -> str:
+        """The file, and sheet, of the row."""
+        return self.sheet.file
 
     def problem(self, column: str, expected: str) -> Problem:
         """Return a problem with the cell of this row in `column`."""
-        place = Place(self.file, self.line, self.headers.get(column, column))
-        return Problem(place, self.texts.get(column) or None, expected)
+        index = self.indexes.get(column)
+        header = column if index is None else self.sheet.headers[index]
+        text = "" if index is None or index >= len(self.cells) else self.cells[index].strip()
+        return Problem(Place(self.file, self.line, header), text or None, expected)
 
 
 def read_sheets(path: Path) -> tuple[list[Sheet], list[Problem]]:
@@ -95,15 +102,16 @@ def read_rows(sheet: Sheet, columns: Sequence[Column]) -> tuple[list[Row], list[
     found, problems = match_headers(sheet, columns)
     if problems:
         return [], problems
-    headers = {column.name: sheet.headers[index] for index, column in found.items()}
     if not sheet.rows:
         return [], [Problem(Place(sheet.file, sheet.header_line), None, "at least one row under the headers")]
+    indexes = {column.name: index for index, column in found.items()}
     rows = []
     for line, cells in sheet.rows:
-        row, bad = _read_row(sheet, line, cells, found, headers)
-        problems += bad
-        if not bad:
-            rows.append(row)
+        values, bad = _read_cells(sheet, line, cells, found)
+        if bad:
+            problems += bad
+        else:
+            rows.append(Row(sheet, line, cells, values, indexes))
     return rows, problems
 
 
@@ -112,19 +120,17 @@ def header_key(header: str) -> str:
     return re.sub(r"[\s-]+", "_", header.strip().lower())
 
 
-def _read_row(
-    sheet: Sheet, line: int, cells: Sequence[str], found: Mapping[int, Column], headers: Mapping[str, str]
-) -> tuple[Row, list[Problem]]:
+def _read_cells(
+    sheet: Sheet, line: int, cells: Sequence[str], found: Mapping[int, Column]
+) -> tuple[dict[str, object], list[Problem]]:
     values: dict[str, object] = {}
-    texts: dict[str, str] = {}
     problems = []
     extra = next((cell for cell in cells[len(sheet.headers) :] if cell), None)
     if extra is not None:
-        problems.append(
-            Problem(Place(sheet.file, line), extra, f"no more cells than the {len(sheet.headers)} headers")
-        )
+        expected = f"no more cells than the {len(sheet.headers)} headers"
+        problems.append(Problem(Place(sheet.file, line), extra, expected))
     for index, column in found.items():
-        text = texts[column.name] = cells[index].strip() if index < len(cells) else ""
+        text = cells[index].strip() if index < len(cells) else ""
         try:
             if text:
                 values[column.name] = column.read(text)
@@ -133,9 +139,9 @@ def _read_row(
             else:
                 values[column.name] = None
         except ValueError as error:
-            place = Place(sheet.file, line, headers[column.name])
+            place = Place(sheet.file, line, sheet.headers[index])
             problems.append(Problem(place, text or None, str(error)))
-    return Row(sheet.file, line, values, texts, headers), problems
+    return values, problems
 
 
 def _nearest_header(header: str, known: Mapping[str, Column]) -> str:

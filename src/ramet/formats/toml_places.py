@@ -1,6 +1,7 @@
 """Where each key of a TOML text stands. The standard reader checks the text but forgets the lines."""
 
 import re
+import tomllib
 from bisect import bisect_right
 from collections.abc import Callable
 
@@ -14,8 +15,8 @@ _SCALAR = re.compile(r"[^,\]}\n#]*")
 _STRINGS = (
     re.compile(r'"""(?:[^\\]|\\.)*?"""(?:"{0,2})', re.DOTALL),
     re.compile(r"'''.*?'''(?:'{0,2})", re.DOTALL),
-    re.compile(r'"((?:[^"\\\n]|\\.)*)"'),
-    re.compile(r"'([^'\n]*)'"),
+    re.compile(r'"(?:[^"\\\n]|\\.)*"'),
+    re.compile(r"'[^'\n]*'"),
 )
 
 
@@ -84,7 +85,7 @@ class _Scan:
             found = pattern.match(self.text, self.at)
             if found is not None:
                 self.at = found.end()
-                return found[1]
+                return str(tomllib.loads(f"key = {found[0]}")["key"])  # undoes escapes
         return self._take(_BARE_KEY)
 
     def _value(self, path: KeyPath) -> None:
