@@ -165,7 +165,7 @@ class BagStepper:
         if self.bags.rigid is None:
             return np.asarray(flexible)
         kelvin = 0.5 * (self.temperature_c + temperature_c) + 273.15
-        return np.where(self.bags.rigid, self.bags.rigid_atm_per_umol_k * kelvin, flexible)
+        return np.asarray(np.where(self.bags.rigid, self.bags.rigid_atm_per_umol_k * kelvin, flexible))
 
     def _oxygen(
         self,
@@ -230,7 +230,7 @@ class BagStepper:
         )
         before, self.alkalinity_rate = self.alkalinity_rate, rate
         if before is None:
-            return rate
+            return np.asarray(rate)
         return np.asarray(np.where(self.last_hours > 0, 1.5 * rate - 0.5 * before, rate))
 
     def _carbon(

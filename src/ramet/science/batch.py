@@ -31,7 +31,7 @@ K1, K2, KB, KW, CO2_SOLUBILITY, CALCIUM_PER_KSP, OXYGEN_SOLUBILITY, VAPOUR, FILM
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What stays the same about a set of bags over a set of scenarios. Shapes (bags, 1) or (bags, scenarios)."""
+    """What stays the same about bags over scenarios. Shapes (bags, 1) or (bags, scenarios)."""
 
     tables: tuple[tuple[slice, WaterTable], ...]
     water_kg: Array
@@ -51,7 +51,7 @@ class Batch:
     leak_share: Array
     uptake_umol_h: Array
     nitrogen_umol_h: Array
-    rigid: Array | None
+    rigid: NDArray[np.bool_] | None
     rigid_atm_per_umol_k: Array
     start: "State"
     sealed_before_h: Array
@@ -105,7 +105,7 @@ def batch(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: S
         ]
     )
     tissue = _animal_sum(bags, scenarios, lambda a: 1.0)
-    contour = np.array([[sum(a.contour_area_cm2.typical for a in bag.animals)] for bag in bags])
+    contour = _column([sum(map(_skeleton_cm2, bag.animals)) for bag in bags])
     symbiotic = _animal_sum(bags, scenarios, lambda a: float(a.symbiotic))
     respiring = _respiration(bags, parameters, scenarios)
     rigid = _column([bag.rigid for bag in bags]) > 0
@@ -136,6 +136,11 @@ def batch(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: S
         sealed_before_h=_column([bag.sealed_before_h for bag in bags]),
         parameters=parameters,
     )
+
+
+def _skeleton_cm2(animal: Animal) -> float:
+    """Return the contour of a coral that has a skeleton to dissolve."""
+    return animal.contour_area_cm2.typical if animal.calcification_meq_cm2_d.typical > 0 else 0.0
 
 
 def _column(values: Sequence[float]) -> Array:
@@ -199,7 +204,7 @@ def _access(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios:
 
 def _calcification(bags: Sequence[PackedBag], parameters: TransitParameters) -> Array:
     """Dark calcification per unit of (saturation state - 1), from the daily mean in open water [µeq/h]."""
-    share = parameters.dark_calcification_share.typical
+    share = parameters.bag_calcification_share.typical
     rows = []
     for bag in bags:
         day = sum(a.contour_area_cm2.typical * a.calcification_meq_cm2_d.typical for a in bag.animals)

@@ -48,7 +48,7 @@ class Percentiles:
 
 @dataclass(frozen=True, slots=True)
 class Holds:
-    """Hours from sealing to the first broken limit; axes bag, scenario. Censored at the end of the forecast."""
+    """Hours from sealing to the first broken limit; axes bag, scenario. Cut off where the forecast ends."""
 
     hold_h: Array
     censored: NDArray[np.bool_]
@@ -204,7 +204,7 @@ def forecast_at(
     """
     table = temperature_c if temperature_c.ndim == 2 else temperature_c[:, None]
     grid = _grid(bags, float(hours[-1]), step_h, hours[(hours > 0)])
-    warm = _at_hours(grid, hours, table)
+    warm = _at_hours(grid, hours, table)[:, None, :]
     road = _Road(
         grid,
         np.interp(grid, hours, np.broadcast_to(motion, hours.shape)),
@@ -214,8 +214,8 @@ def forecast_at(
     parts = []
     for first in range(0, len(bags), width):
         some = bags[first : first + width]
-        stepper, tally = _fresh(some, parameters, scenarios, warm[0][None, :])
-        for _ in _walk(stepper, tally, some, road, lambda i: warm[i][None, :]):
+        stepper, tally = _fresh(some, parameters, scenarios, warm[0])
+        for _ in _walk(stepper, tally, some, road, warm, 0):
             pass
         parts.append(_holds(tally, some, float(hours[-1])).hold_h)
     return np.vstack(parts)
@@ -279,32 +279,35 @@ def _run(
     )
     at = np.searchsorted(grid, shown - 1e-7)
     moving = grid[grid >= -1e-9]
+    still = grid.size - moving.size
+    outside = outside_c(around, moving, scenarios)
+    heats = [run_box(box, moving, outside, parameters, scenarios) for box in boxes]
+    air = tuple(heat.air_c[at - still].astype(np.float32) for heat in heats)
+    energy = tuple(heat.energy for heat in heats)
     count = scenarios.count
     series = {name: np.empty((len(bags), shown.size, count), np.float32) for name in SERIES} if keep else {}
-    air = tuple(np.empty((shown.size, count), np.float32) for _ in boxes)
-    holds, energies = [], []
-    width = max(1, _CELLS // max(len(bags), 1))
-    for first in range(0, count, width):
-        columns = slice(first, min(first + width, count))
+    if not bags:
+        return _Run(series, air, _joined(()), energy)
+    warm = np.concatenate([heat.bag_c for heat in heats], axis=1)
+    place = {int(i): k for k, i in enumerate(at)}
+    holds = []
+    for columns in _columns(count, len(bags)):
         some = scenarios.part(columns.start, columns.stop)
-        outside = outside_c(around, moving, some)
-        heats = [run_box(box, moving, outside, parameters, some) for box in boxes]
-        energies.append([heat.energy for heat in heats])
-        for place, heat in zip(air, heats, strict=True):
-            place[:, columns] = heat.air_c[at - (grid.size - moving.size)]
-        if not bags:
-            continue
-        warm = np.concatenate([heat.bag_c for heat in heats], axis=1)
-        skip = grid.size - moving.size
-        stepper, tally = _fresh(bags, parameters, some, warm[0], follow is not None)
-        shown_at = {int(i): k for k, i in enumerate(at)}
-        for i in _walk(stepper, tally, bags, road, lambda i: warm[max(i - skip, 0)]):
-            if keep and i in shown_at:
-                _store(series, stepper, shown_at[i], columns)
+        stepper, tally = _fresh(bags, parameters, some, warm[0, :, columns], follow is not None)
+        for i in _walk(stepper, tally, bags, road, warm[:, :, columns], still):
+            if keep and i in place:
+                _store(series, stepper, place[i], columns)
         if follow is not None:
             follow(stepper)
         holds.append(_holds(tally, bags, float(shown[-1])))
-    return _Run(series, air, _joined(holds), tuple(_joined_energy(e) for e in zip(*energies, strict=True)))
+    return _Run(series, air, _joined(holds), energy)
+
+
+def _columns(count: int, bags: int) -> Iterable[slice]:
+    """Return parts of the scenarios, of one size, that are carried at once."""
+    parts = max(1, -(-count * bags // _CELLS))
+    edges = [count * part // parts for part in range(parts + 1)]
+    return [slice(low, high) for low, high in zip(edges, edges[1:], strict=False)]
 
 
 def _fresh(
@@ -323,9 +326,13 @@ def _walk(
     tally: Tally,
     bags: Sequence[PackedBag],
     road: _Road,
-    temperature_at: Callable[[int], Array],
+    warm: Array,
+    still: int,
 ) -> Iterable[int]:
-    """Take all steps; yield the index of each point of the grid once it is reached."""
+    """Take all steps; yield the index of each point of the grid once it is reached.
+
+    `warm` starts at departure, `still` points of the grid after the first sealing.
+    """
     sealed = np.array([-bag.sealed_before_h for bag in bags])[:, None]
     yield 0
     before = _watched(stepper)
@@ -336,7 +343,7 @@ def _walk(
         age = stepper.age_h
         motion = 0.5 * float(road.motion[i - 1] + road.motion[i])
         pressure = 0.5 * float(road.pressure_atm[i - 1] + road.pressure_atm[i])
-        stepper.step(hours, temperature_at(i), motion, pressure)
+        stepper.step(hours, warm[max(i - still, 0)], motion, pressure)
         after = _watched(stepper)
         later = _paces(stepper, after)
         weights = {name: 0.5 * (paces[name] + later[name]) for name in later}
@@ -389,14 +396,6 @@ def _joined(parts: Sequence[Holds]) -> Holds:
         np.hstack([p.first for p in parts]),
         parts[0].codes,
         {code: np.hstack([p.hits_h[code] for p in parts]) for code in parts[0].codes},
-    )
-
-
-def _joined_energy(parts: Sequence[Energy]) -> Energy:
-    return Energy(
-        np.concatenate([p.stored for p in parts]),
-        np.concatenate([p.through_walls for p in parts]),
-        np.concatenate([p.from_packs for p in parts]),
     )
 
 

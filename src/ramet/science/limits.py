@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from ramet.science.packed import Limit, PackedBag
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.int64]
 
 
 @dataclass(slots=True)
@@ -20,7 +22,7 @@ class _Row:
     below: bool
     level: Array
     hours: Array
-    ends: Array
+    ends: Flags
     dose: Array | None
     hit_h: Array
     edge: float
@@ -67,7 +69,7 @@ class Tally:
                 x0, x1 = before[row.quantity], after[row.quantity]
                 self._add_to(row, age_h, hours, x0, x1, weights.get(row.quantity))
 
-    def hold_h(self) -> tuple[Array, Array]:
+    def hold_h(self) -> tuple[Array, Indices]:
         """Return hours to the first broken limit (inf when none) and the index of its code."""
         first = np.full(self._shape, np.inf)
         code = np.full(self._shape, -1, dtype=np.int64)
@@ -123,7 +125,7 @@ def _extreme(before: Array, after: Array, below: bool) -> float:
     return float(max(before.max(), after.max()))
 
 
-def _share_beyond(x0: Array, x1: Array, level: Array, below: bool) -> tuple[Array, Array]:
+def _share_beyond(x0: Array, x1: Array, level: Array, below: bool) -> tuple[Array, Flags]:
     """Return the share of a step spent beyond a level, and whether that share is its later part."""
     if not below:
         x0, x1, level = -x0, -x1, -level

@@ -46,7 +46,7 @@ class TransitParameters:
     film_o2_cm3_m2_d_atm: Band
     film_co2_ratio: Band
     film_activation_kj_mol: Band
-    dark_calcification_share: Band
+    bag_calcification_share: Band
     oxygen_to_nitrogen: Band
     failing_oxygen_share: Band
     ammonium_uptake_nmol_cm2_h: Band
