@@ -48,6 +48,7 @@ def _layer_svg(box: Box, layer: Layer, count: int) -> str:
         *(_pack(box, layer, pack) for pack in layer.packs if not above_all(layer, pack)),
         *(_bag(box, bag) for bag in layer.bags),
         *(_pack(box, layer, pack) for pack in layer.packs if above_all(layer, pack)),
+        *(_bag_words(box, bag) for bag in layer.bags),
         _rulers(box),
         "</svg>",
     ]
@@ -86,26 +87,35 @@ def _place(box: Box, at_mm: tuple[int, ...], size_mm: tuple[int, ...]) -> tuple[
 def _bag(box: Box, bag: Bag) -> str:
     x, y = _place(box, bag.at_mm, bag.size_mm)
     wide, deep = bag.size_mm[0], bag.size_mm[1]
-    rx = 0.32 * min(wide, deep) if bag.stance is Stance.STANDS else 0.08 * min(wide, deep)
-    size = min(0.34 * deep, 0.36 * wide, 1.5 * wide / max(len(bag.id), 1))
-    mark = min(0.2 * deep, 0.2 * wide)
+    stands = bag.stance is Stance.STANDS
+    rx = (0.32 if stands else 0.08) * min(wide, deep)
     note = f"{bag.id}, {CLASS[bag.bag_class]}, {STANCE[bag.stance]}"
     seam = (
-        ""
-        if bag.stance is Stance.STANDS
-        else f'<path d="M{x + 5:g} {y + 4:g} V{y + deep - 4:g}" stroke="{INK}" stroke-width="1" '
+        f'<path d="M{x + 5:g} {y + 4:g} V{y + deep - 4:g}" stroke="{INK}" stroke-width="1" '
         'stroke-dasharray="4 3"/>'
     )
     return (
         f"<g data-bag={quoteattr(bag.id)}><title>{escape(note)}</title>"
         f'<rect x="{x:g}" y="{y:g}" width="{wide}" height="{deep}" rx="{rx:g}" fill="{PAPER}" '
-        f'stroke="{INK}" stroke-width="2.2"/>{seam}'
+        f'stroke="{INK}" stroke-width="2.2"/>{"" if stands else seam}</g>'
+    )
+
+
+def _bag_words(box: Box, bag: Bag) -> str:
+    """Class mark, id and order of sealing, with a halo that keeps them clear of lines drawn across."""
+    x, y = _place(box, bag.at_mm, bag.size_mm)
+    wide, deep = bag.size_mm[0], bag.size_mm[1]
+    size = min(0.34 * deep, 0.36 * wide, 1.5 * wide / max(len(bag.id), 1))
+    mark = 0.2 * min(deep, wide)
+    halo = f'stroke="{PAPER}" stroke-width="{0.16 * size:g}" paint-order="stroke" stroke-linejoin="round"'
+    return (
         f'<g transform="translate({x + wide / 2 - mark / 2:g} {y + 0.12 * deep:g}) scale({mark / 16:g})">'
         f"{class_mark(bag.bag_class)}</g>"
+        f'<g text-anchor="middle" fill="{INK}" {halo}>'
         f'<text x="{x + wide / 2:g}" y="{y + 0.46 * deep + 0.36 * size:g}" font-size="{size:g}" '
-        f'font-weight="800" text-anchor="middle" fill="{INK}">{escape(bag.id)}</text>'
-        f'<text x="{x + wide / 2:g}" y="{y + 0.86 * deep:g}" font-size="{0.48 * size:g}" '
-        f'text-anchor="middle" fill="{INK}">seal {bag.sealing_order}</text></g>'
+        f'font-weight="800">{escape(bag.id)}</text>'
+        f'<text x="{x + wide / 2:g}" y="{y + 0.86 * deep:g}" font-size="{0.48 * size:g}">'
+        f"seal {bag.sealing_order}</text></g>"
     )
 
 
@@ -113,19 +123,42 @@ def _pack(box: Box, layer: Layer, pack: Pack) -> str:
     x, y = _place(box, pack.at_mm, pack.size_mm)
     wide, deep = pack.size_mm[0], pack.size_mm[1]
     over = above_all(layer, pack)
-    word = ("heat" if pack.warms else "cold") + (", above" if over else "")
-    size = min(0.3 * deep, 1.75 * wide / len(word), 15)
+    word = ("heat" if pack.warms else "cold") + (" above" if over else "")
     body = "none" if over else "url(#pack)"
     dash = ' stroke-dasharray="7 4"' if over else ""
+    size = min(max(deep, 30) * 0.3, 1.75 * max(wide, 40) / len(word), 15)
+    tag = (0.56 * size * len(word) + 8, 1.3 * size)
+    left, top = _tag_place(box, layer, (x, y, wide, deep), tag)
     return (
         f"<g data-pack={quoteattr(pack.kind)}><title>{escape(pack.kind)}: {escape(pack.reason)}</title>"
         f'<rect x="{x:g}" y="{y:g}" width="{wide}" height="{deep}" fill="{body}" stroke="{KELP}" '
         f'stroke-width="3"{dash}/>'
-        f'<rect x="{x + wide / 2 - 0.29 * size * len(word) - 3:g}" y="{y + deep - size * 1.15:g}" '
-        f'width="{0.58 * size * len(word) + 6:g}" height="{size * 1.3:g}" rx="3" fill="{KELP}"/>'
-        f'<text x="{x + wide / 2:g}" y="{y + deep - size * 0.15:g}" font-size="{size:g}" font-weight="600" '
-        f'text-anchor="middle" fill="{PAPER}">{word}</text></g>'
+        f'<rect x="{left:g}" y="{top:g}" width="{tag[0]:g}" height="{tag[1]:g}" rx="3" fill="{KELP}"/>'
+        f'<text x="{left + tag[0] / 2:g}" y="{top + tag[1] / 2 + 0.34 * size:g}" font-size="{size:g}" '
+        f'font-weight="600" text-anchor="middle" fill="{PAPER}">{word}</text></g>'
     )
+
+
+def _tag_place(
+    box: Box, layer: Layer, pack: tuple[float, float, float, float], tag: tuple[float, float]
+) -> tuple[float, float]:
+    """Put the word of a pack on its outline where it hides least of what is written on the bags."""
+    x, y, wide, deep = pack
+    rows = [y + share * deep - tag[1] / 2 for share in (0.5, 0, 1, 0.25, 0.75)]
+    columns = [x + share * wide - tag[0] / 2 for share in (0.5, 0.25, 0.75, 0, 1)]
+    places = [(left, top) for top in rows for left in columns]
+    return min(places, key=lambda place: _hidden(box, layer, place, tag))
+
+
+def _hidden(box: Box, layer: Layer, place: tuple[float, float], tag: tuple[float, float]) -> float:
+    hidden = 0.0
+    for bag in layer.bags:
+        x, y = _place(box, bag.at_mm, bag.size_mm)
+        wide, deep = bag.size_mm[0], bag.size_mm[1]
+        across = min(place[0] + tag[0], x + 0.9 * wide) - max(place[0], x + 0.1 * wide)
+        along = min(place[1] + tag[1], y + 0.92 * deep) - max(place[1], y + 0.1 * deep)
+        hidden += max(across, 0) * max(along, 0)
+    return hidden
 
 
 def _fill(box: Box, at_mm: tuple[int, ...], size_mm: tuple[int, ...]) -> str:

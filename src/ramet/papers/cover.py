@@ -1,12 +1,14 @@
 """What the cover says: the verdict, who to whom and when, the numbers that matter, what stays behind."""
 
-from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ramet.formats.plan import Plan
 from ramet.papers import words
 from ramet.papers.facts_of import by_margin, cautions_in_order, is_safety
 from ramet.papers.marks import standalone, verdict_mark
+
+if TYPE_CHECKING:
+    from datetime import datetime
 
 Context = dict[str, Any]
 

@@ -29,7 +29,7 @@ LEAST_SPAN = {"temperature_c": 4.0, "oxygen_mg_l": 4.0, "ph_total": 0.5, "unioni
 def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
     """Return the SVG chart of one bag: temperature, oxygen, pH and ammonia over the journey."""
     bag = next(bag for bag in plan.forecast.bags if bag.id == bag_id)
-    panels = [_bag_panel(plan, bag, quantity, width, 96) for quantity in QUANTITIES]
+    panels = _bag_panels(plan, bag, tuple(QUANTITIES), width, 96)
     return draw({"vconcat": [*panels, _legs(plan, width)], "spacing": 8})
 
 
@@ -39,10 +39,7 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
     columns = [
         {
             "title": {"text": f"Bag {bag.id}", "fontSize": 13, "fontWeight": 800, "anchor": "start"},
-            "vconcat": [
-                *(_bag_panel(plan, bag, quantity, width, 84) for quantity in shown),
-                _legs(plan, width),
-            ],
+            "vconcat": [*_bag_panels(plan, bag, shown, width, 64), _legs(plan, width)],
             "spacing": 6,
         }
         for bag in bags
@@ -50,14 +47,14 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
     return draw({"hconcat": columns, "spacing": 14})
 
 
-def boxes_chart(plan: Plan, *, width: int = 560) -> str:
+def boxes_chart(plan: Plan, *, width: int = 640) -> str:
     """Return the SVG chart of the surroundings and of the air in each box."""
-    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (), width, 70, 10.0)
+    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, 52), 10.0)
     inside = [
-        _panel(plan, f"air in {box.id} [°C]", box.temperature, (), width, 62, 4.0)
+        _panel(plan, f"air in {box.id} [°C]", box.temperature, (width, 52), 4.0)
         for box in plan.forecast.boxes
     ]
-    return draw({"vconcat": [outside, *inside, _legs(plan, width)], "spacing": 8})
+    return draw({"vconcat": [_with_deadline_words(plan, outside), *inside, _legs(plan, width)], "spacing": 8})
 
 
 def draw(spec: Spec) -> str:
@@ -86,7 +83,7 @@ def _config() -> Spec:
             "domainColor": INK,
             "tickColor": INK,
             "grid": False,
-            "labelFontSize": 10,
+            "labelFontSize": 10.5,
             "titleFontSize": 10.5,
             "titleFontWeight": 600,
             "tickSize": 4,
@@ -104,22 +101,26 @@ def _due_h(plan: Plan) -> float:
     return (plan.shipment.due - plan.shipment.departs).total_seconds() / 3600
 
 
-def _bag_panel(plan: Plan, bag: BagForecast, quantity: str, width: int, height: int) -> Spec:
-    name, unit = QUANTITIES[quantity]
-    bands: Bands = getattr(bag.series, quantity)
-    limits = tuple(limit for limit in bag.limits if limit.quantity == quantity)
-    title = f"{name} [{unit}]"
-    return _panel(plan, title, bands, limits, width, height, LEAST_SPAN[quantity])
+def _bag_panels(
+    plan: Plan, bag: BagForecast, quantities: tuple[str, ...], width: int, height: int
+) -> list[Spec]:
+    panels = []
+    for quantity in quantities:
+        name, unit = QUANTITIES[quantity]
+        bands: Bands = getattr(bag.series, quantity)
+        limits = tuple(limit for limit in bag.limits if limit.quantity == quantity)
+        panel = _panel(plan, f"{name} [{unit}]", bands, (width, height), LEAST_SPAN[quantity], limits)
+        panels.append(panel)
+    return [_with_deadline_words(plan, panels[0]), *panels[1:]]
 
 
 def _panel(
     plan: Plan,
     title: str,
     bands: Bands,
-    limits: tuple[LimitLine, ...],
-    width: int,
-    height: int,
+    size: tuple[int, int],
     least_span: float,
+    limits: tuple[LimitLine, ...] = (),
 ) -> Spec:
     rows = _rows(plan, bands)
     y = {"type": "quantitative", "scale": {"domain": _domain(rows, limits, least_span), "nice": False}}
@@ -128,7 +129,7 @@ def _panel(
     band = {"x": x, "y": {"field": "low", "axis": axis, **y}, "y2": {"field": "high"}}
     layers: list[Spec] = [
         {"data": {"values": rows}, "mark": {"type": "area", "color": BAND}, "encoding": band},
-        *_deadlines(plan),
+        *_deadline_rules(plan),
         {
             "data": {"values": rows},
             "mark": {"type": "line", "color": INK, "strokeWidth": 1.7},
@@ -137,7 +138,7 @@ def _panel(
         *_limit_layers(limits, y),
     ]
     head = {"text": title, "fontSize": 10.5, "fontWeight": 600, "anchor": "start", "color": INK, "offset": 6}
-    return {"width": width, "height": height, "title": head, "layer": layers}
+    return {"width": size[0], "height": size[1], "title": head, "layer": layers}
 
 
 def _rows(plan: Plan, bands: Bands) -> list[Spec]:
@@ -167,29 +168,32 @@ def _x(plan: Plan, *, labels: bool) -> Spec:
     }
 
 
-def _deadlines(plan: Plan) -> list[Spec]:
+def _deadlines(plan: Plan) -> list[tuple[float, str, list[int]]]:
     due, late = _due_h(plan), plan.forecast.late_h
-    moments = ((due, "due", [1, 0]), (due + late, f"{late:g} h late", [2, 3]))
-    return [
-        layer
-        for hour, words_, dash in moments
-        if hour <= shown_until_h(plan)
-        for layer in _deadline(hour, words_, dash)
-    ]
+    moments = [(due, "due", [1, 0]), (due + late, f"{late:g} h late", [2, 3])]
+    return [moment for moment in moments if moment[0] <= shown_until_h(plan)]
 
 
-def _deadline(hour: float, text: str, dash: list[int]) -> list[Spec]:
-    data = {"values": [{"hour": hour, "words": text}]}
-    x = {"field": "hour", "type": "quantitative"}
-    label = {"type": "text", "align": "center", "y": -5, "fontSize": 9, "color": INK}
+def _deadline_rules(plan: Plan) -> list[Spec]:
     return [
         {
-            "data": data,
+            "data": {"values": [{"hour": hour}]},
             "mark": {"type": "rule", "color": STONE, "strokeWidth": 1, "strokeDash": dash},
-            "encoding": {"x": x},
-        },
-        {"data": data, "mark": label, "encoding": {"x": x, "text": {"field": "words"}}},
+            "encoding": {"x": {"field": "hour", "type": "quantitative"}},
+        }
+        for hour, _, dash in _deadlines(plan)
     ]
+
+
+def _with_deadline_words(plan: Plan, panel: Spec) -> Spec:
+    """The deadlines are named once, over the uppermost panel."""
+    rows = [{"hour": hour, "words": text} for hour, text, _ in _deadlines(plan)]
+    text = {
+        "data": {"values": rows},
+        "mark": {"type": "text", "align": "center", "y": -5, "fontSize": 9.5, "color": INK},
+        "encoding": {"x": {"field": "hour", "type": "quantitative"}, "text": {"field": "words"}},
+    }
+    return {**panel, "layer": [*panel["layer"], text]}
 
 
 def _limit_layers(limits: tuple[LimitLine, ...], y: Spec) -> list[Spec]:

@@ -25,6 +25,7 @@ def journey_context(plan: Plan) -> Context | None:
         "legs": legs(plan),
         "boxes": boxes_chart(plan),
         "bags": thinnest_chart(plan, thinnest[:COLUMNS]),
+        "bags_share": min(len(thinnest), COLUMNS) / COLUMNS,
         "rows": [_row(plan, bag) for bag in thinnest],
     }
 
@@ -32,9 +33,7 @@ def journey_context(plan: Plan) -> Context | None:
 def _row(plan: Plan, bag: BagForecast) -> Context:
     return {
         "id": bag.id,
-        "p05": words.held(bag.hold_h.p05, plan.horizon_h),
-        "p50": words.held(bag.hold_h.p50, plan.horizon_h),
-        "p95": words.held(bag.hold_h.p95, plan.horizon_h),
+        "holds": words.held_band(bag.hold_h, plan.horizon_h),
         "band_h": [bag.hold_h.p05, bag.hold_h.p50, bag.hold_h.p95],
         "needed_h": bag.needed_h,
         "late_h": bag.needed_h + plan.forecast.late_h,

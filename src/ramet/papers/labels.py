@@ -46,6 +46,7 @@ def _label(plan: Plan, bag: Bag) -> Context:
         "stance": "THIS WAY UP" if bag.stance is Stance.STANDS else "LAY FLAT",
         "water": f"{words.litres(bag.water_l)} water, {words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
         "toxic": is_toxic(plan, bag),
+        "inside": "live coral in seawater" if bag.pieces else "goods, no coral",
         "shipment": plan.shipment.name,
         "qr": qr_svg(bag_payload(plan, bag.id)),
     }

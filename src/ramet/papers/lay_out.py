@@ -78,7 +78,7 @@ def _others(plan: Plan) -> list[Context]:
     if fills:
         listed.append((str(fills), "places to fill", "so that nothing shifts; drawn on the box sheets"))
     if plan.bags:
-        listed.append((str(closures), "closures", "one for each layer of each bag"))
+        listed.append((str(closures), "closures", "bands or clips, one for each layer of each bag"))
         listed.append((str(len(boxes)), "liner" if len(boxes) == 1 else "liners", "leak-tight, one a box"))
         listed.append(("", "absorbent", f"enough in each box for all its water: {_per_box(plan)}"))
         listed.append((str(len(plan.bags)), "labels", "cut from the label sheet"))
@@ -118,7 +118,8 @@ def _go(plan: Plan) -> list[str]:
         "Every piece on the list is closed over its cut, firm on its mount, and opens as usual.",
         "Nothing new was found at the last inspection.",
         "The morning's forecast lies within the range planned for, leg by leg (below).",
-        f"{head.receiver} has tested the tank and has somebody there on {words.zoned(head.due, head.receiver_zone)}.",
+        f"{head.receiver} has tested the tank, and somebody is there on "
+        f"{words.zoned(head.arrives, head.receiver_zone)}.",
         "The carrier takes live aquatic animals and, if there are any, the packs.",
         "All that is on this sheet lies on the bench.",
     ]

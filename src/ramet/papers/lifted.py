@@ -7,7 +7,7 @@ from math import copysign, cos, pi, sin
 from xml.sax.saxutils import escape, quoteattr
 
 from ramet.domain.words import Stance
-from ramet.formats.plan import Bag, Box, Pad
+from ramet.formats.plan import Bag, Box, Pack, Pad
 from ramet.papers.layers import Layer, above_all
 from ramet.papers.marks import FONT, INK, KELP, PAPER, SAND, STONE
 
@@ -27,7 +27,7 @@ def lifted_svg(box: Box, layers: tuple[Layer, ...]) -> str:
         parts.append(_layer(layer, index * step))
     lift = (len(layers) - 1) * step + 0.5 * step
     lid = [pack for pack in layers[-1].packs if above_all(layers[-1], pack)]
-    parts += [_block(pack.at_mm, pack.size_mm, lift, KELP, pack.kind) for pack in lid]
+    parts += [_pack(pack, lift) for pack in lid]
     top = max(lift + box.inner_mm[2], 0) + _LID_GAP_MM
     parts.append(_lid(box, top))
     return _framed(box, "".join(parts), top)
@@ -86,9 +86,7 @@ def _layer(layer: Layer, lift: float) -> str:
     bodies: list[tuple[tuple[int, ...], tuple[int, ...], str]] = []
     bodies += [(bag.at_mm, bag.size_mm, _bag(bag, lift)) for bag in layer.bags]
     bodies += [
-        (pack.at_mm, pack.size_mm, _block(pack.at_mm, pack.size_mm, lift, KELP, pack.kind))
-        for pack in layer.packs
-        if not above_all(layer, pack)
+        (pack.at_mm, pack.size_mm, _pack(pack, lift)) for pack in layer.packs if not above_all(layer, pack)
     ]
     return board + "".join(_far_first(bodies))
 
@@ -170,13 +168,19 @@ def _turn(a: Point, b: Point, c: Point) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
-def _block(at_mm: tuple[int, ...], size_mm: tuple[int, ...], lift: float, ink: str, title: str) -> str:
-    (x, y, z), (wide, deep, high) = at_mm, size_mm
+def _pack(pack: Pack, lift: float) -> str:
+    (x, y, z), (wide, deep, high) = pack.at_mm, pack.size_mm
     corners = [(x, y), (x + wide, y), (x + wide, y + deep), (x, y + deep)]
     low = [_project(u, v, z + lift) for u, v in corners]
     top = [_project(u, v, z + high + lift) for u, v in corners]
-    sides, face = _polygon(_hull(low + top), ink), _polygon(top, ink, PAPER, 1)
-    return f"<g><title>{escape(title)}</title>{sides}{face}</g>"
+    centre = _project(x + wide / 2, y + deep / 2, z + high + lift)
+    size = min(0.3 * wide, 0.5 * deep, 34.0)
+    return (
+        f"<g data-pack={quoteattr(pack.kind)}><title>{escape(pack.kind)}</title>"
+        f"{_polygon(_hull(low + top), KELP)}{_polygon(top, KELP, PAPER, 1)}"
+        f'<text x="{centre[0]:.1f}" y="{centre[1] + 0.34 * size:.1f}" font-size="{size:.1f}" '
+        f'font-weight="600" text-anchor="middle" fill="{PAPER}">{"heat" if pack.warms else "cold"}</text></g>'
+    )
 
 
 def _board(board: Pad, lift: float) -> str:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
@@ -23,13 +24,16 @@ def mark_of(bag: Bag) -> str:
 
 
 def contents(plan: Plan, bag: Bag) -> list[Context]:
-    """Return what is in a bag, line by line: pieces with strain and taxon, or goods."""
+    """Return what is in a bag, a line for each strain with its pieces, or for the goods."""
+    strains: dict[tuple[str, str], list[str]] = {}
+    for one in pieces_of(plan, bag):
+        strains.setdefault((one.strain, one.taxon), []).append(one.piece)
     lines = [
-        {"piece": one.piece, "strain": one.strain, "taxon": one.taxon, "size": words.millimetres(one.size_mm)}
-        for one in pieces_of(plan, bag)
+        {"pieces": ", ".join(pieces), "strain": strain, "taxon": taxon}
+        for (strain, taxon), pieces in strains.items()
     ]
     if bag.goods:
-        lines.append({"piece": "goods", "strain": bag.goods, "taxon": "", "size": ""})
+        lines.append({"pieces": "goods", "strain": bag.goods, "taxon": ""})
     return lines
 
 
@@ -57,7 +61,7 @@ def _box(plan: Plan, box: Box) -> Context:
 
 
 def _layer(plan: Plan, box: Box, layer: Layer, count: int) -> Context:
-    name = "The only layer" if count == 1 else f"Layer {layer.number} of {count}, from below"
+    name = "The only layer" if count == 1 else f"Layer {layer.number} of {count}"
     floor = f"on a board at {layer.from_mm} mm" if layer.board else f"from {layer.from_mm} mm up"
     return {
         "name": name,
@@ -69,11 +73,11 @@ def _layer(plan: Plan, box: Box, layer: Layer, count: int) -> Context:
 def _packs(box: Box) -> list[Context]:
     return [
         {
-            "kind": words.plain(pack.kind),
-            "where": f"corner at {_at(pack.at_mm)}, "
-            + ("outside the liner" if pack.outside_liner else "inside the liner"),
-            "keep": f"{pack.air_gap_mm} mm clear of every bag" if pack.air_gap_mm else "touches no bag",
-            "reason": pack.reason,
+            "kind": words.sentence(words.plain(pack.kind)),
+            "where": ("outside the liner" if pack.outside_liner else "inside the liner")
+            + f", corner at {_at(pack.at_mm)}",
+            "keep": f"{pack.air_gap_mm} mm clear of every bag" if pack.air_gap_mm else "touching no bag",
+            "reason": words.sentence(pack.reason),
         }
         for pack in box.packs
     ]
@@ -93,10 +97,9 @@ def _bag(plan: Plan, bag: Bag, layer: int) -> Context:
         "type": words.plain(bag.type),
         "water": words.litres(bag.water_l),
         "gas": f"{words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
-        "stance": words.STANCE[bag.stance],
         "layers": "single" if bag.layers == 1 else f"{bag.layers} layers",
         "mass": f"{words.number(bag.mass_kg, 2)} kg",
-        "place": f"layer {layer}",
+        "place": f"{'stands' if bag.stance is Stance.STANDS else 'lies flat'}, layer {layer}",
         "at": _at(bag.at_mm),
         "toxic": is_toxic(plan, bag),
     }

@@ -3,16 +3,17 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ramet.formats.plan import Acclimation, Bag, Plan
+from ramet.formats.plan import Acclimation, Bag, BandValue, Plan
 from ramet.papers import words
-from ramet.papers.facts_of import cautions_in_order, is_safety, is_toxic
-from ramet.papers.packing_list import contents, mark_of
+from ramet.papers.facts_of import cautions_in_order, is_safety, is_toxic, pieces_of
+from ramet.papers.packing_list import mark_of
 
 Context = dict[str, Any]
 
 NEVER = (
     "Never pour bag water into the tank, a drain that leads to natural water, or the sea; disinfect it.",
-    "Never bubble air into a bag, and never drip water into an opened one: lost carbon dioxide frees ammonia.",
+    "Never bubble air into a bag, never drip water into an opened one: as carbon dioxide leaves, "
+    "the ammonia turns harmful.",
     "Never put a coral straight into the display before it was looked over and dipped.",
     "Never lift a coral by its flesh; hold the mount or the bare skeleton.",
 )
@@ -37,6 +38,7 @@ def receiver_context(plan: Plan) -> Context | None:
         "bags": [_bag(plan, bag, steps.get(bag.id)) for bag in bags],
         "places": _places(plan),
         "supply": _supply(plan),
+        "demand": _demand(plan),
         "biofilter": _biofilter(plan),
         "volume": f"{words.number(plan.tank.volume_l, 0)} L net",
     }
@@ -49,8 +51,8 @@ def _first_line(plan: Plan) -> str:
     parts = []
     if toxic:
         parts.append(
-            f"Toxic coral in {words.plural(len(toxic), 'bag')} ({', '.join(toxic)}): gloves, eye and face cover; "
-            "no hot water, steam or brushing; wash hands after."
+            f"Toxic coral in {words.plural(len(toxic), 'bag')} ({', '.join(toxic)}): "
+            "gloves, eye and face cover; no hot water, steam or brushing; wash hands after."
         )
     if plan.shipment.lay_hands:
         parts.append(
@@ -80,10 +82,18 @@ def _bag(plan: Plan, bag: Bag, acclimation: Acclimation | None) -> Context:
         "box": bag.box,
         "mark": mark_of(bag),
         "class": words.CLASS[bag.bag_class],
-        "contents": contents(plan, bag),
+        "contents": _lines(plan, bag),
         "float": "as below" if minutes is None else ("do not float" if minutes == 0 else f"{minutes} min"),
         "toxic": is_toxic(plan, bag),
     }
+
+
+def _lines(plan: Plan, bag: Bag) -> list[Context]:
+    """One line for each piece, because each is judged by itself."""
+    lines = [{"pieces": one.piece, "strain": one.strain, "taxon": one.taxon} for one in pieces_of(plan, bag)]
+    if bag.goods:
+        lines.append({"pieces": "goods", "strain": bag.goods, "taxon": ""})
+    return lines or [{"pieces": "", "strain": "", "taxon": ""}]
 
 
 def _places(plan: Plan) -> list[Context]:
@@ -134,12 +144,25 @@ def _biofilter(plan: Plan) -> Context:
     bio = plan.tank.biofilter
     return {
         "enough": "enough" if bio.enough else "not enough",
-        "taken": f"{_band(bio.ammonia_in.low, bio.ammonia_in.typical, bio.ammonia_in.high)} {bio.ammonia_in.unit}",
-        "capacity": f"{_band(bio.capacity.low, bio.capacity.typical, bio.capacity.high)} {bio.capacity.unit}",
+        "taken": f"{_band(bio.ammonia_in)} {bio.ammonia_in.unit}",
+        "capacity": f"{_band(bio.capacity)} {bio.capacity.unit}",
         "media": f"{bio.media_sent} sent, {bio.media_needed} needed",
-        "note": bio.note,
+        "note": words.sentence(bio.note),
     }
 
 
-def _band(low: float, typical: float, high: float) -> str:
-    return f"{words.number(typical, 2)} ({words.number(low, 2)}–{words.number(high, 2)})"
+def _demand(plan: Plan) -> list[Context]:
+    return [
+        {
+            "day": f"day {demand.day}",
+            "alkalinity": _band(demand.alkalinity),
+            "calcium": _band(demand.calcium),
+            "magnesium": _band(demand.magnesium),
+        }
+        for demand in plan.tank.demand
+    ]
+
+
+def _band(value: BandValue) -> str:
+    low, typical, high = (words.number(one, 2) for one in (value.low, value.typical, value.high))
+    return f"{typical} ({low}–{high})"

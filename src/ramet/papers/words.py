@@ -64,8 +64,9 @@ def held(value: float, horizon_h: float) -> str:
 
 
 def held_band(hold: Percentiles, horizon_h: float) -> str:
-    """Write the 5th, 50th and 95th percentile of a hold time."""
-    return " · ".join(held(value, horizon_h) for value in (hold.p05, hold.p50, hold.p95))
+    """Write the 5th, 50th and 95th percentile of a hold time, in hours."""
+    percentiles = (hold.p05, hold.p50, hold.p95)
+    return " · ".join(held(value, horizon_h).removesuffix(" h") for value in percentiles) + " h"
 
 
 def margin(value: float, hold: Percentiles, horizon_h: float) -> str:
@@ -85,8 +86,8 @@ def kilograms(value: float) -> str:
 
 
 def millimetres(size: tuple[float, ...]) -> str:
-    """Write sizes as a × b × c mm."""
-    return " × ".join(number(side, 0) for side in size) + " mm"
+    """Write sizes as a × b × c mm, in one piece that no line break parts."""
+    return "\u00a0×\u00a0".join(number(side, 0) for side in size) + "\u00a0mm"
 
 
 def day(value: date) -> str:
@@ -136,3 +137,15 @@ def plural(count: int, one: str, many: str | None = None) -> str:
 def plain(text: str) -> str:
     """Turn a code into words, for values that come as one ("film_access")."""
     return text.replace("_", " ")
+
+
+def sentence(text: str) -> str:
+    """Give a phrase the capital and the full stop of a sentence.
+
+    >>> sentence("the night is cold"), sentence("")
+    ('The night is cold.', '')
+    """
+    text = text.strip()
+    if not text:
+        return ""
+    return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
