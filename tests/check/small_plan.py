@@ -101,7 +101,6 @@ def small_dict() -> dict[str, Any]:
             },
             "cautions": [{"code": code, "text": code, "source": "practice"} for code in CAUTIONS],
             "defaults_used": [],
-            "terms": {"divisor_cm3_kg": 5000.0, "side_rounding": "up_cm", "mass_step_kg": 0.5},
         }
     )
 
@@ -118,6 +117,7 @@ def _shipment() -> dict[str, Any]:
         "departs": "2027-01-19T15:30:00-06:00",
         "arrives": "2027-01-20T10:00:00-07:00",
         "due": "2027-01-20T11:00:00-07:00",
+        "terms": {"divisor_cm3_kg": 5000.0, "side_rounding": "up_cm", "mass_step_kg": 0.5},
     }
 
 

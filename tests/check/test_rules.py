@@ -132,8 +132,8 @@ BREAKS: dict[str, list[Plan]] = {
     "boxes_are_not_too_heavy": [changed(("boxes.0.max_kg", 2.4))],
     "billed_mass_follows_the_terms": [
         changed(("boxes.0.billed_kg", 5.5)),
-        changed(("terms.side_rounding", "none")),
-        changed(("terms", None), ("boxes.0.billed_kg", 2.0)),
+        changed(("shipment.terms.side_rounding", "none")),
+        changed(("shipment.terms", None), ("boxes.0.billed_kg", 2.0)),
     ],
     "margins_add_up": [
         changed(("forecast.bags.0.margin_h", 17.0)),

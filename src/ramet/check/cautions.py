@@ -7,7 +7,8 @@ from ramet.domain.words import BagClass, Form, Gas, How
 from ramet.formats.plan import Plan
 from ramet.reference.tables import Reference
 
-TOXINS_TO_TOUCH = frozenset({"palytoxin", "stinging_skin"})
+LIFT_SLACK_KG = 0.3
+"""A box this little over the limit may pass without the caution: boards are light, and rounding is up."""
 
 
 def cautions_are_given_where_due(plan: Plan, reference: Reference) -> Iterator[Fault]:
@@ -42,6 +43,7 @@ def _conditions(plan: Plan, reference: Reference) -> Mapping[str, bool]:
     classes = {one.bag_class for one in plan.chosen} | {genus.bag_class for genus in genera}
     packs = [pack for box in plan.boxes for pack in box.packs]
     cut = [one for one in plan.chosen if one.how == How.CUT]
+    lift_kg = reference.parameter("lift_limit_kg").band.low
     return {
         "always": True,
         "zoanthid": BagClass.ZOANTHID in classes or "palytoxin" in toxins,
@@ -52,12 +54,13 @@ def _conditions(plan: Plan, reference: Reference) -> Mapping[str, bool]:
         "heat_pack": any(pack.warms for pack in packs),
         "cold_pack": any(not pack.warms for pack in packs),
         "lay_hands": plan.shipment.lay_hands,
-        "lay_hands_toxic": plan.shipment.lay_hands and bool(toxins & TOXINS_TO_TOUCH),
+        "lay_hands_toxic": plan.shipment.lay_hands and bool(toxins - {None}),
         "stinging": BagClass.STINGING in classes,
         "stinging_skin": "stinging_skin" in toxins,
         "soft": BagClass.SOFT in classes,
         "stony": BagClass.STONY in classes,
-        "branching": any(one.form == Form.BRANCHING for one in plan.chosen),
+        "branching": any(one.form in (Form.BRANCHING, Form.TABLE) for one in plan.chosen),
         "cites": any(genus.cites is not None for genus in genera),
+        "heavy_box": any(box.mass_kg > lift_kg + LIFT_SLACK_KG for box in plan.boxes),
         "late_margin": any(bag.margin_late_h < 0 for bag in plan.forecast.bags),
     }

@@ -44,13 +44,13 @@ def boxes_are_not_too_heavy(plan: Plan, _: Reference) -> Iterator[Fault]:
 def billed_mass_follows_the_terms(plan: Plan, _: Reference) -> Iterator[Fault]:
     """Billed is the larger of mass and outer volume over the divisor, rounded up to the carrier's step."""
     for box in plan.boxes:
-        if plan.terms is None:
+        if plan.shipment.terms is None:
             if box.billed_kg < box.mass_kg - 1e-6:
                 yield Fault(box.id, f"bills {box.billed_kg:g} kg, less than its {box.mass_kg:g} kg")
             continue
-        sides_cm = [_side_cm(side / 10, plan.terms.side_rounding) for side in box.outer_mm]
-        volume_kg = math.prod(sides_cm) / plan.terms.divisor_cm3_kg
-        step = plan.terms.mass_step_kg
+        sides_cm = [_side_cm(side / 10, plan.shipment.terms.side_rounding) for side in box.outer_mm]
+        volume_kg = math.prod(sides_cm) / plan.shipment.terms.divisor_cm3_kg
+        step = plan.shipment.terms.mass_step_kg
         expected = math.ceil(max(box.mass_kg, volume_kg) / step - 1e-6) * step
         if abs(box.billed_kg - expected) > 1e-3:
             yield Fault(box.id, f"bills {box.billed_kg:g} kg, the carrier's terms give {expected:g} kg")

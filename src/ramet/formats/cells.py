@@ -12,7 +12,7 @@ from ramet.domain.quantities import to_unit
 
 Word = TypeVar("Word", bound=StrEnum)
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _FORMULA = re.compile(r"[=+\-@]")
 _SHIELDED = re.compile(r"'+[=+\-@]")
 
@@ -85,7 +85,7 @@ def whole_number(low: int, high: int, words: str) -> Callable[[str], int]:
 def day(cell: str) -> date:
     """Read a day in ISO form."""
     try:
-        if re.fullmatch(r"\d{4}-\d{2}-\d{2}", cell):
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", cell):
             return date.fromisoformat(cell)
     except ValueError:
         pass

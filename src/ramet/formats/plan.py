@@ -34,7 +34,6 @@ class Plan(FileModel):
     optimum: "Optimum"
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
-    terms: "Terms | None" = None
 
 
 class Terms(FileModel):
@@ -60,6 +59,7 @@ class ShipmentHead(FileModel):
     due: AwareDatetime
     sender_place: str = ""
     receiver_place: str = ""
+    terms: Terms | None = None
 
 
 class MadeFrom(FileModel):
