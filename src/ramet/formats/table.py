@@ -38,13 +38,17 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row whose cells were read. `indexes` tells where each column stands in the sheet."""
+    """A row whose cells were read. `indexes` tells where each column stands in the sheet.
+
+    Of a `broken` row some cells could not be read; they are missing from `values`.
+    """
 
     sheet: Sheet = field(repr=False)
     line: int
     cells: tuple[str, ...]
     values: Mapping[str, object]
     indexes: Mapping[str, int] = field(repr=False)
+    broken: bool = False
 
     @property
     def file(self) -> str:
@@ -98,7 +102,7 @@ def match_headers(sheet: Sheet, columns: Sequence[Column]) -> tuple[dict[int, Co
 
 
 def read_rows(sheet: Sheet, columns: Sequence[Column]) -> tuple[list[Row], list[Problem]]:
-    """Read every row. Rows with a problem are left out of the first answer and told in the second."""
+    """Read every row, and tell what is wrong. A row with a problem is marked as broken."""
     found, problems = match_headers(sheet, columns)
     if problems:
         return [], problems
@@ -108,10 +112,8 @@ def read_rows(sheet: Sheet, columns: Sequence[Column]) -> tuple[list[Row], list[
     rows = []
     for line, cells in sheet.rows:
         values, bad = _read_cells(sheet, line, cells, found)
-        if bad:
-            problems += bad
-        else:
-            rows.append(Row(sheet, line, cells, values, indexes))
+        problems += bad
+        rows.append(Row(sheet, line, cells, values, indexes, broken=bool(bad)))
     return rows, problems
 
 

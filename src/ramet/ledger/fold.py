@@ -17,6 +17,7 @@ _BIRTHS = frozenset({Kind.ACQUIRED, Kind.CUT})
 _CHANGES = frozenset({Kind.MOVED, Kind.MEASURED, Kind.CORRECTED, Kind.RESERVED})
 _ENDS = {Kind.SENT: Standing.SENT, Kind.LOST: Standing.LOST}
 _AFTER_LEAVING = frozenset({Kind.CORRECTED, Kind.INSPECTED, Kind.TREATED, Kind.OPENED, Kind.PLACED})
+_PIECE_FIELDS = tuple(name for name in Piece.__dataclass_fields__ if name != "piece")
 _DAYS = frozenset({"cut_on", "acquired_on"})
 
 
@@ -37,8 +38,9 @@ def carry(states: States, event: Event) -> None:
 
 
 def piece_payload(piece: Piece) -> dict[str, object]:
-    """Return a piece as the payload of the event that brings it into the ledger."""
-    return {name: plain(getattr(piece, name)) for name in Piece.__dataclass_fields__ if name != "piece"}
+    """Return a piece as the payload of the event that brings it into the ledger; what is open is left out."""
+    values = ((name, getattr(piece, name)) for name in _PIECE_FIELDS)
+    return {name: plain(value) for name, value in values if value is not None and value != ()}
 
 
 def plain(value: object) -> object:

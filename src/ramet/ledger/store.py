@@ -18,6 +18,9 @@ from ramet.ledger import dialect, projections, schema
 from ramet.ledger.tables import events as events_table
 
 Clock = Callable[[], datetime]
+_CANONICAL = json.JSONEncoder(
+    ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False, check_circular=False
+)
 
 
 class Ledger:
@@ -27,7 +30,7 @@ class Ledger:
         self.place, self._clock = place, clock
         url = dialect.database_url(place)
         try:
-            self._engine = create_engine(url, json_serializer=_canonical)
+            self._engine = create_engine(url, json_serializer=_CANONICAL.encode)
         except ModuleNotFoundError as error:
             raise BrokenEnvironment(
                 f"a ledger on PostgreSQL needs the Python package “{error.name}”, which is not installed"
@@ -149,10 +152,6 @@ def _insert_events(connection: Connection, events: Sequence[Event], read_version
     except IntegrityError as error:
         # Two writers took the same number: only a database with several writers at once gets here.
         raise StaleWrite("the ledger", read_version, read_version + 1) from error
-
-
-def _canonical(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
 def _utc_now() -> datetime:

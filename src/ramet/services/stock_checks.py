@@ -1,6 +1,6 @@
 """What must hold between the rows of a stock table, and between them and the ledger."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,10 +16,14 @@ from ramet.services.stock_rows import UNKNOWN, Proposed, propose
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """Rows that hold, and the problems of those that do not."""
+    """Rows that hold, and the problems of those that do not.
+
+    `orphans` are the problems of rows that hold but for their parent's row, which does not.
+    """
 
     good: tuple[Proposed, ...]
     problems: tuple[Problem, ...]
+    orphans: tuple[Problem, ...]
 
 
 def check_rows(
@@ -27,7 +31,8 @@ def check_rows(
 ) -> Checked:
     """Hold every row against the others, the ledger and the reference."""
     problems: list[tuple[int, Problem]] = []
-    firsts, doubles = _first_of_each(rows)
+    broken = {name_key(str(row.values.get("piece"))) for row in rows if row.broken}
+    firsts, doubles = _first_of_each([row for row in rows if not row.broken])
     problems += doubles
     names = {key: str(row.values["piece"]) for key, row in firsts.items()}
     names |= {key: state.piece.piece for key, state in known.items()}
@@ -35,11 +40,11 @@ def check_rows(
     problems += _one_by_one(proposed, reference, today, update)
     problems += _spelled_alike(proposed, known)
     problems += _one_taxon(proposed, known)
-    problems += _lineage(proposed, known)
+    problems += _lineage(proposed, known, broken)
     bad = {line for line, _ in problems}
     good, orphans = _with_parents([one for one in proposed if id(one.row) not in bad], known)
-    told = [problem for _, problem in problems] + orphans
-    return Checked(tuple(good), tuple(sorted(told, key=_in_file_order)))
+    told = sorted((problem for _, problem in problems), key=_in_file_order)
+    return Checked(tuple(good), tuple(told), tuple(sorted(orphans, key=_in_file_order)))
 
 
 def _in_file_order(problem: Problem) -> tuple[str, int, str]:
@@ -134,7 +139,9 @@ def _one_taxon(proposed: Sequence[Proposed], known: States) -> Iterator[tuple[in
             yield id(one.row), one.row.problem("taxon", expected)
 
 
-def _lineage(proposed: Sequence[Proposed], known: States) -> Iterator[tuple[int, Problem]]:
+def _lineage(
+    proposed: Sequence[Proposed], known: States, broken: Collection[str]
+) -> Iterator[tuple[int, Problem]]:
     pieces = {key: state.piece for key, state in known.items()}
     pieces |= {one.key: one.piece for one in proposed}
     looping = _in_loops(pieces)
@@ -143,7 +150,8 @@ def _lineage(proposed: Sequence[Proposed], known: States) -> Iterator[tuple[int,
             continue
         parent = pieces.get(name_key(one.piece.parent))
         if parent is None:
-            yield id(one.row), one.row.problem("parent", "a piece of this file or of the ledger")
+            if name_key(one.piece.parent) not in broken:
+                yield id(one.row), one.row.problem("parent", "a piece of this file or of the ledger")
             continue
         if one.key in looping:
             yield (
