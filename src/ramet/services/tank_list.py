@@ -61,8 +61,8 @@ def read_corals(
             expected = _taxon_expected(reference, row)
             if expected is not None:
                 problems.append(row.problem("taxon", expected))
-                continue
-            pieces += _pieces(reference, row, defaults)
+            elif not row.broken:
+                pieces += _pieces(reference, row, defaults)
     return pieces, defaults
 
 
@@ -75,7 +75,9 @@ def _read_tank(path: Path) -> TankFile | Shipment | tuple[Problem, ...]:
 
 
 def _taxon_expected(reference: Reference, row: Row) -> str | None:
-    """Return what is wrong with a taxon, or None. Nearest names are suggested, never filled in."""
+    """Return what is wrong with a taxon that could be read, or None. Nearest names are suggested, never filled in."""
+    if "taxon" not in row.values:
+        return None
     taxon = str(row.values["taxon"])
     if reference.genus(taxon) is not None or row.values.get("form") or taxon.casefold() == UNKNOWN:
         return None

@@ -26,7 +26,7 @@ def tank_cautions(
     biofilter: Biofilter,
 ) -> tuple[Caution, ...]:
     """Return the cautions about water, age, minerals, biofilter and light."""
-    return (
+    found = (
         *_water_of_source(reference, tank, sources),
         *_unit_slip(tank),
         *_nutrients(tank),
@@ -36,6 +36,7 @@ def tank_cautions(
         *_filter(biofilter),
         *_light(reference, tank, pieces),
     )
+    return tuple(one.model_copy(update={"source": reference.sources[one.source].citation}) for one in found)
 
 
 def _water_of_source(reference: Reference, tank: Tank, sources: Sequence[WaterRecord]) -> Iterator[Caution]:

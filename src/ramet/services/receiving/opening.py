@@ -11,6 +11,12 @@ from ramet.science.seawater import density_kg_m3, heat_capacity_j_kgk
 from ramet.services.receiving.arriving import ArrivingBag, ArrivingPiece
 
 _FLOAT_STEP_MIN = 5
+_GUARDS = {
+    "palytoxin": "Gloves and eye cover: {} can hold a strong poison. Keep water off eyes and wounds; no hot "
+    "water, no steam.",
+    "stinging_skin": "Gloves and covered arms: {} stings skin.",
+}
+_GUARDS_OTHERWISE = "Gloves and eye cover: {} can harm people."
 
 
 def acclimation(
@@ -64,13 +70,14 @@ def _one(reference: Reference, tank: Tank, bag: ArrivingBag, pieces: Sequence[Ar
 
 
 def _guards(reference: Reference, pieces: Sequence[ArrivingPiece]) -> tuple[str, ...]:
-    genera = {genus.name for one in pieces if (genus := reference.genus(one.taxon)) and genus.toxin}
-    if not genera:
-        return ()
-    return (
-        f"Gloves and eye cover: {', '.join(sorted(genera))} can hold a strong poison. Keep water off eyes "
-        "and "
-        "wounds; no hot water, no steam.",
+    by_toxin: dict[str, set[str]] = {}
+    for one in pieces:
+        genus = reference.genus(one.taxon)
+        if genus is not None and genus.toxin:
+            by_toxin.setdefault(genus.toxin, set()).add(genus.name)
+    return tuple(
+        _GUARDS.get(toxin, _GUARDS_OTHERWISE).format(", ".join(sorted(by_toxin[toxin])))
+        for toxin in sorted(by_toxin)
     )
 
 
