@@ -1,0 +1,101 @@
+"""The assignment of spots as a constraint model, started from a known assignment."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.sat.python import cp_model
+
+from ramet.optimise.placement import SpotProblem, ranks
+from ramet.optimise.problem import Budget
+from ramet.optimise.solving import Account
+
+
+def solve_spots(
+    problem: SpotProblem,
+    near: Mapping[int, NDArray[np.bool_]],
+    known: Mapping[int, int],
+    budget: Budget,
+) -> tuple[dict[int, int], tuple[int, ...]]:
+    """Return the best assignment found, and a proven bound on each goal.
+
+    `near[d][s]` marks the spots nearer than d to spot s. A goal that is not proven leaves the later ones
+    to what is left; their bound then holds beside the value reached, not beside the bound.
+    """
+    model, taken = _model(problem, near)
+    account = Account(budget)
+    placed, bounds = dict(known), []
+    goals = [
+        *(
+            sum(one for i, on in taken.items() if problem.items[i].rank == rank for one in on.values())
+            for rank in ranks(problem)
+        ),
+        sum(problem.items[i].points[s] * one for i, on in taken.items() for s, one in on.items()),
+    ]
+    able = [item for item in problem.items if item.points]
+    for number, goal in enumerate(goals):
+        value = _value(problem, placed, number)
+        most = _most(problem, able, number)
+        if value == most:
+            bounds.append(most)
+        else:
+            _hint(model, taken, placed)
+            model.maximize(goal)
+            answer = account.solve(model, account.left_s / (1 if number == len(goals) - 1 else 2))
+            if answer is not None and answer.has_solution:
+                found = _read(answer.solver, taken)
+                placed = found if _value(problem, found, number) >= value else placed
+            told = answer is not None and answer.verdict in ("optimal", "feasible")
+            reached = min(most, int(np.floor(answer.bound + 1e-6))) if answer and told else most
+            bounds.append(max(reached, _value(problem, placed, number)))
+        model.add(goal >= _value(problem, placed, number))
+    return placed, tuple(bounds)
+
+
+def _model(
+    problem: SpotProblem, near: Mapping[int, NDArray[np.bool_]]
+) -> tuple[cp_model.CpModel, dict[int, dict[int, Any]]]:
+    model = cp_model.CpModel()
+    taken = {
+        i: {spot: model.new_bool_var(f"{item.id} on {spot}") for spot in sorted(item.points)}
+        for i, item in enumerate(problem.items)
+    }
+    for on in taken.values():
+        model.add_at_most_one(on.values())
+    for i, on in taken.items():
+        for j in range(i + 1, len(problem.items)):
+            others = np.array(sorted(taken[j]), dtype=np.int64)
+            if not len(others):
+                continue
+            spots = np.array(sorted(on), dtype=np.int64)
+            close = near[problem.apart_mm[i][j]][np.ix_(spots, others)]
+            for row in np.flatnonzero(close.any(axis=1)):
+                beside = [taken[j][int(spot)] for spot in others[close[row]]]
+                model.add_at_most_one([on[int(spots[row])], *beside])
+    return model, taken
+
+
+def _read(solver: cp_model.CpSolver, taken: Mapping[int, Mapping[int, Any]]) -> dict[int, int]:
+    return {i: spot for i, on in taken.items() for spot, one in on.items() if solver.boolean_value(one)}
+
+
+def _hint(model: cp_model.CpModel, taken: Mapping[int, Mapping[int, Any]], placed: Mapping[int, int]) -> None:
+    model.clear_hints()
+    for i, on in taken.items():
+        for spot, one in on.items():
+            model.add_hint(one, placed.get(i) == spot)
+
+
+def _value(problem: SpotProblem, placed: Mapping[int, int], number: int) -> int:
+    by_rank = ranks(problem)
+    if number < len(by_rank):
+        return sum(problem.items[i].rank == by_rank[number] for i in placed)
+    return sum(problem.items[i].points[spot] for i, spot in placed.items())
+
+
+def _most(problem: SpotProblem, able: list[Any], number: int) -> int:
+    by_rank = ranks(problem)
+    if number < len(by_rank):
+        return sum(item.rank == by_rank[number] for item in able)
+    return sum(max(item.points.values()) for item in able)
