@@ -75,7 +75,7 @@ def _read_tank(path: Path) -> TankFile | Shipment | tuple[Problem, ...]:
 
 
 def _taxon_expected(reference: Reference, row: Row) -> str | None:
-    """Return what is wrong with a taxon that could be read, or None. Nearest names are suggested, never filled in."""
+    """Return what is wrong with a taxon, or None. Nearest names are suggested, never filled in."""
     if "taxon" not in row.values:
         return None
     taxon = str(row.values["taxon"])

@@ -8,7 +8,8 @@ from ramet.domain.words import Tolerance
 from ramet.formats.plan import Biofilter, Caution, Demand, Supply
 from ramet.formats.shipment import Tank
 from ramet.reference.tables import Reference
-from ramet.science.tank import correction_days
+from ramet.science.salts import bicarbonate_g, carbonate_g
+from ramet.science.tank import correction_days, meq
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.lighting import falls_too_far, lighting
 
@@ -32,7 +33,7 @@ def tank_cautions(
         *_nutrients(tank),
         *_age(reference, tank, pieces),
         *_count(reference, tank, pieces),
-        *_minerals(reference, demand, supply),
+        *_minerals(reference, tank, demand, supply),
         *_filter(biofilter),
         *_light(reference, tank, pieces),
     )
@@ -130,15 +131,20 @@ def _count(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) ->
         )
 
 
-def _minerals(reference: Reference, demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
+def _minerals(
+    reference: Reference, tank: Tank, demand: Sequence[Demand], supply: Sequence[Supply]
+) -> Iterator[Caution]:
     most = sum(one.alkalinity_dkh_d for one in supply)
     first = demand[0].alkalinity
     later = [one for one in demand if one.alkalinity.typical > most]
     if first.typical > most:
+        missing = meq(first.typical - most, tank.volume_l)
         yield Caution(
             code="alkalinity_short",
             text=f"Expected alkalinity use on day 0 is {first.typical:.2f} dKH a day ({first.low:.2f} to "
-            f"{first.high:.2f}); the tank can add {most:.2f}. Dose more or send less.",
+            f"{first.high:.2f}); the tank can add {most:.2f}. Send less, or dose the rest: "
+            f"{bicarbonate_g(missing):.1f} g of baking soda or {carbonate_g(missing):.1f} g of soda ash a "
+            "day.",
             source="derived",
         )
     elif later:

@@ -7,6 +7,7 @@ from ramet.formats.plan import LightStep
 from ramet.formats.shipment import Tank, Zone
 from ramet.reference.tables import Reference
 from ramet.science.light import LightPlan, LightRule, daily_light_mol_m2, light_plan
+from ramet.science.tank import USUAL_PHOTOPERIOD_H
 from ramet.services.receiving.arriving import ArrivingPiece
 
 
@@ -111,5 +112,10 @@ def _source_words(reference: Reference, piece: ArrivingPiece, lit: Lighting) -> 
 
 def _daily(reference: Reference, tank: Tank, lit: Lighting) -> str:
     daily = daily_light_mol_m2(lit.plan.target_par, tank.photoperiod_h)
-    most = reference.parameter("daily_light_inhibiting_mol_m2_d").band.typical
-    return f"{daily:.0f} mol/m² a day may inhibit it" if daily > most else ""
+    if daily > reference.parameter("daily_light_inhibiting_mol_m2_d").band.typical:
+        return f"{daily:.0f} mol/m² a day may inhibit it"
+    least = daily_light_mol_m2(lit.usable.low, USUAL_PHOTOPERIOD_H)
+    limiting = reference.parameter("daily_light_limiting_mol_m2_d").band.typical
+    if daily < min(limiting, least):
+        return f"{daily:.1f} mol/m² a day is little: lengthen the day"
+    return ""

@@ -8,7 +8,7 @@ from ramet.formats.plan import Supply
 from ramet.formats.shipment import Dosing, Tank
 from ramet.reference.tables import Reference
 from ramet.science.salts import dose_ml
-from ramet.science.tank import calcium_mg, changes_per_day, limewater_meq_d
+from ramet.science.tank import after_change, calcium_mg, changes_per_day, limewater_meq_d
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.demand import DailyUse, use_on_day
 
@@ -104,7 +104,7 @@ def _water_change(tank: Tank) -> tuple[Means, ...]:
         a_day(change.calcium_mg_l, tank.calcium_mg_l),
         a_day(change.magnesium_mg_l, tank.magnesium_mg_l),
     )
-    jump = change.share * (change.alkalinity_dkh - tank.alkalinity_dkh)
+    jump = after_change(tank.alkalinity_dkh, change.alkalinity_dkh, change.share) - tank.alkalinity_dkh
     note = f"{change.share:.0%} every {change.every_d:g} d; each change shifts alkalinity by {jump:+.2f} dKH"
     return (Means("water changes", added, note=note),)
 
