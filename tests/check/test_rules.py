@@ -35,8 +35,13 @@ def _at(data: Any, path: str) -> Any:
     return data
 
 
+BOARD = {"kind": "board", "at_mm": [0, 0, 65], "size_mm": [305, 229, 5]}
 LINER = ("boxes.0.packs.0.outside_liner", False)
 ICE = [("boxes.0.packs.0.kind", "ice_250g"), ("boxes.0.packs.0.warms", False)]
+LOW_LEATHER = [
+    ("bags.4.size_mm", [160, 65, 50]),
+    ("boxes.0.pads", [BOARD, {"kind": "fill", "at_mm": [0, 110, 50], "size_mm": [160, 65, 15]}]),
+]
 ON_TOP = [0, 0, 70]
 ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
 
@@ -85,7 +90,10 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("boxes.0.max_kg", 13.0)),
     ],
     "no_bag_is_crushed": [changed(("bags.5.mass_kg", 21.0))],
-    "nothing_rests_on_fragile_corals": [changed(("chosen.4.form", "branching"))],
+    "nothing_rests_on_fragile_corals": [
+        changed(("chosen.4.form", "branching")),
+        changed(*LOW_LEATHER, ("chosen.4.form", "branching")),
+    ],
     "stacks_are_not_too_high": [
         changed(
             ("bags.2.size_mm", [90, 65, 30]), ("bags.0.at_mm", [205, 0, 35]), ("bags.5.at_mm", [205, 0, 105])
@@ -254,6 +262,18 @@ BREAKS: dict[str, list[Plan]] = {
 
 def test_the_small_plan_holds(reference: Reference) -> None:
     assert check_plan(small_plan(), reference) == ()
+
+
+def test_fill_lets_lower_bags_bear_a_board(reference: Reference) -> None:
+    low = [(f"bags.{index}.size_mm", size) for index, size in ((0, [100, 100, 50]), (1, [100, 100, 50]))]
+    tipping = changed(*low, *LOW_LEATHER[:1])
+    assert {one.rule for one in check_plan(tipping, reference)} == {"boards_do_not_tip"}
+    fill = [
+        {"kind": "fill", "at_mm": [x, y, 50], "size_mm": [dx, dy, 15]}
+        for x, y, dx, dy in ((0, 0, 100, 100), (100, 0, 100, 100), (0, 110, 160, 65))
+    ]
+    filled = changed(*low, *LOW_LEATHER[:1], ("boxes.0.pads", [BOARD, *fill]))
+    assert check_plan(filled, reference) == ()
 
 
 def test_every_rule_has_a_plan_that_breaks_it() -> None:

@@ -9,6 +9,7 @@ from ramet.domain.words import Form
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.reference.tables import Reference
 
+HINT = "fill between the board and the lower bags beneath it lets them bear it too"
 FRAGILE_FORMS = frozenset({Form.BRANCHING, Form.TABLE, Form.PLATING})
 ROUNDING_KG = 0.005
 
@@ -23,8 +24,9 @@ def no_bag_is_crushed(plan: Plan, reference: Reference) -> Iterator[Fault]:
                 continue
             load, carries = heap.load_kg(body), sum(heap.carries[one.name] for one in bearers)
             if load > carries + ROUNDING_KG:
+                hint = f" ({HINT})" if body.kind == "board" else ""
                 yield Fault(
-                    box.id, f"{body.name} puts {load:.2f} kg on bags that carry {carries:.2f} kg in all"
+                    box.id, f"{body.name} puts {load:.2f} kg on bags that carry {carries:.2f} kg{hint}"
                 )
 
 
@@ -33,8 +35,9 @@ def nothing_rests_on_fragile_corals(plan: Plan, reference: Reference) -> Iterato
     for box in plan.boxes:
         heap = _heap(plan, box, reference)
         for body in heap.bodies:
+            bears = body.kind in ("board", "bag") or heap.bears_something(body)
             for other, _ in carriers(body, heap.bodies):
-                if body.kind in ("board", "bag") and other.kind == "bag" and heap.carries[other.name] == 0:
+                if bears and other.kind == "bag" and heap.carries[other.name] == 0:
                     yield Fault(box.id, f"{body.name} lies on {other.name}, which bears nothing")
 
 
@@ -62,9 +65,8 @@ def boards_do_not_tip(plan: Plan, reference: Reference) -> Iterator[Fault]:
                 low = min(one.at_mm[axis] for one in bearers)
                 high = max(one.end_mm[axis] for one in bearers)
                 if not low <= middle <= high:
-                    yield Fault(
-                        box.id, f"{board.name} tips {name}: loaded at {middle:.0f} mm, borne {low} to {high}"
-                    )
+                    borne = f"loaded at {middle:.0f} mm, borne {low} to {high} mm"
+                    yield Fault(box.id, f"{board.name} tips {name}: {borne} ({HINT})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,10 @@ class _Heap:
                 for one in (body, *fills)
             )
         ]
+
+    def bears_something(self, body: Body) -> bool:
+        """Tell whether anything rests on a body."""
+        return any(bearer is body for other in self.bodies for bearer, _ in carriers(other, self.bodies))
 
     def load_kg(self, body: Body) -> float:
         """Return the mass of a body and of what stands on it, shared out by the area of contact."""

@@ -14,12 +14,13 @@ LEVELS = ((0.95, "p05"), (0.5, "p50"), (0.05, "p95"))
 
 
 def margins_add_up(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """The margin is the 5th percentile of the hold time less the time needed; a day late, less that day."""
+    """The margin is the 5th percentile of the hold time less the time needed, on time and a day late."""
     for bag in plan.forecast.bags:
         margin = bag.hold_h.p05 - bag.needed_h
         if abs(bag.margin_h - margin) > ROUNDING_H:
             yield Fault(bag.id, f"a margin of {bag.margin_h:g} h where {margin:.2f} h are left")
-        late = margin - plan.forecast.late_h
+        held_late = bag.hold_h.p05 if bag.hold_late_p05_h is None else bag.hold_late_p05_h
+        late = held_late - bag.needed_h - plan.forecast.late_h
         if abs(bag.margin_late_h - late) > ROUNDING_H:
             yield Fault(
                 bag.id, f"a margin of {bag.margin_late_h:g} h one day late where {late:.2f} h are left"
