@@ -20,7 +20,9 @@ KINDS = (
 RANKS = ("must", "must", "want", "want", "filler", "want", "filler")
 
 
-def sample_plan(bags: int = 8, *, boxes: int = 2, name: str = "Library reef", long_names: bool = False) -> Plan:
+def sample_plan(
+    bags: int = 8, *, boxes: int = 2, name: str = "Library reef", long_names: bool = False
+) -> Plan:
     """Return a valid plan with `bags` bags in `boxes` boxes."""
     return Plan.model_validate(sample_dict(bags, boxes=boxes, name=name, long_names=long_names))
 
@@ -93,7 +95,9 @@ def _bag(i: int, bags: int, boxes: int, long_names: bool) -> dict:
         "id": f"A{i + 1:02d}",
         "pieces": pieces,
         "class": bag_class,
-        "type": "square-bottom bag 6 × 15 in, reinforced, long wording" if long_names else "flat bag 150 × 380",
+        "type": "square-bottom bag 6 × 15 in, reinforced, long wording"
+        if long_names
+        else "flat bag 150 × 380",
         "stance": "lies" if i % 5 == 3 else "stands",
         "water_l": 0.45 + 0.05 * (i % 3),
         "gas_l": 0.9,
@@ -116,7 +120,9 @@ def _chosen(i: int, bag: dict, long_names: bool) -> list[dict]:
         {
             "request": f"R{i % len(KINDS) + 1}",
             "piece": piece,
-            "strain": f"{strain} of the long back wall, second line, grown under the low lamp" if long_names else strain,
+            "strain": f"{strain} of the long back wall, second line, grown under the low lamp"
+            if long_names
+            else strain,
             "taxon": "Pseudodiploastrea cf. heliopora-mirabilissima" if long_names else taxon,
             "class": bag_class,
             "how": "cut" if i % 2 else "whole",
@@ -188,7 +194,7 @@ def _box(b: int, packed: list[dict]) -> dict:
                 "size_mm": [120, 95, 15],
                 "outside_liner": True,
                 "air_gap_mm": 40,
-                "reason": "without it the coldest bag falls below 18 °C in the depot in 31 % of the scenarios",
+                "reason": "without it the coldest bag falls below 18 °C in 31 % of the scenarios",
             }
         ],
         "pads": [
@@ -221,10 +227,20 @@ def _tasks(pieces: list[str]) -> list[dict]:
         task("T3", "inspect", "Inspect with a lens", morning - timedelta(days=1), 45, 45, ("T2",)),
         task("T4", "feed", "Last feeding", morning - timedelta(days=2), 10, 10),
         task("T5", "go_no_go", "Go / no-go: weather, tank test, somebody there", morning, 15, 0, ("T3",)),
-        task("T6", "pack", "Seal the bags in order, fill the boxes", DEPARTS - timedelta(hours=2), 110, 110,
-             ("T5",), some=pieces),
+        task(
+            "T6",
+            "pack",
+            "Seal the bags in order, fill the boxes",
+            DEPARTS - timedelta(hours=2),
+            110,
+            110,
+            ("T5",),
+            some=pieces,
+        ),
         task("T7", "handover", "Hand over to the carrier", DEPARTS - timedelta(minutes=10), 10, 0, ("T6",)),
-        task("T8", "open", "Open the bags in order", DEPARTS + timedelta(hours=20, minutes=30), 80, 80, ("T7",)),
+        task(
+            "T8", "open", "Open the bags in order", DEPARTS + timedelta(hours=20, minutes=30), 80, 80, ("T7",)
+        ),
     ]
 
 
@@ -274,10 +290,22 @@ def _bag_forecast(i: int, bag: dict) -> dict:
         "hangs_on": "respiration",
         "opened_ammonia_umol_l": 1.2,
         "limits": [
-            {"code": "cold", "words": "colder than 18 °C for 5 h", "quantity": "temperature_c",
-             "below": True, "level": 18.0, "hours": 5},
-            {"code": "low_oxygen", "words": "oxygen below 2 mg/L for 6 h", "quantity": "oxygen_mg_l",
-             "below": True, "level": 2.0, "hours": 6},
+            {
+                "code": "cold",
+                "words": "colder than 18 °C for 5 h",
+                "quantity": "temperature_c",
+                "below": True,
+                "level": 18.0,
+                "hours": 5,
+            },
+            {
+                "code": "low_oxygen",
+                "words": "oxygen below 2 mg/L for 6 h",
+                "quantity": "oxygen_mg_l",
+                "below": True,
+                "level": 2.0,
+                "hours": 6,
+            },
         ],
         "series": {
             "temperature_c": _bands([24.2 - 0.085 * hour for hour in HOURS], 0.9),
@@ -295,35 +323,72 @@ def _tank(chosen: list[dict], packed: list[dict]) -> dict:
     return {
         "volume_l": 400.0,
         "demand": [
-            {"day": day, "alkalinity": band(0.1, 0.2, 0.5, "dKH/d"), "calcium": band(1, 2, 3, "mg/L/d"),
-             "magnesium": band(0.1, 0.2, 0.3, "mg/L/d")}
+            {
+                "day": day,
+                "alkalinity": band(0.1, 0.2, 0.5, "dKH/d"),
+                "calcium": band(1, 2, 3, "mg/L/d"),
+                "magnesium": band(0.1, 0.2, 0.3, "mg/L/d"),
+            }
             for day in (0, 30, 90, 180)
         ],
         "supply": [
-            {"means": "carbonate stock by pump", "alkalinity_dkh_d": 0.9, "calcium_mg_l_d": 0.0,
-             "magnesium_mg_l_d": 0.0, "dose_ml_d": 14.0, "outgrown_on_day": None, "note": "start at half"},
-            {"means": "water change 10 % a week", "alkalinity_dkh_d": 0.1, "calcium_mg_l_d": 0.6,
-             "magnesium_mg_l_d": 1.8, "note": ""},
+            {
+                "means": "carbonate stock by pump",
+                "alkalinity_dkh_d": 0.9,
+                "calcium_mg_l_d": 0.0,
+                "magnesium_mg_l_d": 0.0,
+                "dose_ml_d": 14.0,
+                "outgrown_on_day": None,
+                "note": "start at half",
+            },
+            {
+                "means": "water change 10 % a week",
+                "alkalinity_dkh_d": 0.1,
+                "calcium_mg_l_d": 0.6,
+                "magnesium_mg_l_d": 1.8,
+                "note": "",
+            },
         ],
         "biofilter": {
             "ammonia_in": band(0.1, 0.2, 0.4, "g N/d"),
             "capacity": band(0.2, 0.6, 1.1, "g N/d"),
-            "media_needed": 1, "media_sent": 1, "enough": True, "note": "counted on the matured media sent",
+            "media_needed": 1,
+            "media_sent": 1,
+            "enough": True,
+            "note": "counted on the matured media sent",
         },
         "light": [
-            {"piece": one["piece"], "source_par": 180.0, "start_par": 100.0, "target_par": 220.0,
-             "days": 28, "verdict": "raise slowly; hold if it pales"}
+            {
+                "piece": one["piece"],
+                "source_par": 180.0,
+                "start_par": 100.0,
+                "target_par": 220.0,
+                "days": 28,
+                "verdict": "raise slowly; hold if it pales",
+            }
             for one in chosen
         ],
         "placement": [
-            {"piece": one["piece"], "zone": "upper shelf" if i % 2 else "sand, front", "at_mm": [150 + 70 * i, 200],
-             "gap_mm": 80, "order": i + 1, "note": "downstream of the leathers" if i % 4 == 0 else ""}
+            {
+                "piece": one["piece"],
+                "zone": "upper shelf" if i % 2 else "sand, front",
+                "at_mm": [150 + 70 * i, 200],
+                "gap_mm": 80,
+                "order": i + 1,
+                "note": "downstream of the leathers" if i % 4 == 0 else "",
+            }
             for i, one in enumerate(chosen)
         ],
         "acclimation": [
-            {"bag": bag["id"], "float_min": 0 if i == 2 else 20 + i,
-             "steps": ["Float the sealed bag.", "Cut it open and move the coral at once into the tub.",
-                       "Bring the tub to the tank's water over 30 minutes."]}
+            {
+                "bag": bag["id"],
+                "float_min": 0 if i == 2 else 20 + i,
+                "steps": [
+                    "Float the sealed bag.",
+                    "Cut it open and move the coral at once into the tub.",
+                    "Bring the tub to the tank's water over 30 minutes.",
+                ],
+            }
             for i, bag in enumerate(packed)
         ],
     }
@@ -332,11 +397,26 @@ def _tank(chosen: list[dict], packed: list[dict]) -> dict:
 def _cautions() -> list[dict]:
     ask = " Check your local rules and ask a licensed professional."
     return [
-        {"code": "palytoxin", "text": "Zoanthus and Palythoa may carry palytoxin: gloves, eye and face cover; never hot "
-         "water, steam or dry sawing." + ask, "source": "hamade2015"},
-        {"code": "late", "text": "Bag A01 would not hold if the carrier is a day late.", "source": "this plan"},
-        {"code": "cites", "text": "Stony corals are listed in CITES appendix II; the papers of origin travel with "
-         "every cut." + ask, "source": "cites_ac22"},
-        {"code": "lifting", "text": "Lift boxes with two people when they weigh over 9 kg at floor height.",
-         "source": "niosh94110"},
+        {
+            "code": "palytoxin",
+            "text": "Zoanthus and Palythoa may carry palytoxin: gloves, eye and face cover; never hot "
+            "water, steam or dry sawing." + ask,
+            "source": "hamade2015",
+        },
+        {
+            "code": "late",
+            "text": "Bag A01 would not hold if the carrier is a day late.",
+            "source": "this plan",
+        },
+        {
+            "code": "cites",
+            "text": "Stony corals are listed in CITES appendix II; the papers of origin travel with "
+            "every cut." + ask,
+            "source": "cites_ac22",
+        },
+        {
+            "code": "lifting",
+            "text": "Lift boxes with two people when they weigh over 9 kg at floor height.",
+            "source": "niosh94110",
+        },
     ]

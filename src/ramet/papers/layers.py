@@ -22,7 +22,7 @@ def layers_of(plan: Plan, box: Box) -> tuple[Layer, ...]:
     """Return the layers of a box, lowest first; a box without bags has one empty layer."""
     bags = sorted((bag for bag in plan.bags if bag.box == box.id), key=lambda bag: (bag.at_mm[2], bag.id))
     floors = _floors(bags)
-    ceilings = [*floors[1:], box.inner_mm[2]]
+    ceilings = [*floors[1:], max(box.inner_mm[2], floors[-1] + 1)]
     return tuple(
         _layer(number, floor, ceiling, bags, box)
         for number, (floor, ceiling) in enumerate(zip(floors, ceilings, strict=True), start=1)

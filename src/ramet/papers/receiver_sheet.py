@@ -83,7 +83,9 @@ def _bag(plan: Plan, bag: Bag, acclimation: Acclimation | None) -> Context:
         "mark": mark_of(bag),
         "class": words.CLASS[bag.bag_class],
         "contents": _lines(plan, bag),
-        "float": "as below" if minutes is None else ("do not float" if minutes == 0 else f"{minutes} min"),
+        "float": "ask the sender"
+        if minutes is None
+        else ("do not float" if minutes == 0 else f"{minutes} min"),
         "toxic": is_toxic(plan, bag),
     }
 

@@ -63,4 +63,8 @@ def _rows(chosen: tuple[Chosen, ...]) -> list[Context]:
 def _short_list(plan: Plan, box_id: str) -> list[Context]:
     inside = {bag.id for bag in plan.bags if bag.box == box_id}
     counts = Counter(one.taxon for one in plan.chosen if one.bag in inside)
-    return [{"taxon": taxon, "count": str(count)} for taxon, count in sorted(counts.items())]
+    corals = [{"count": str(count), "taxon": taxon, "goods": ""} for taxon, count in sorted(counts.items())]
+    goods = [
+        {"count": "", "taxon": "", "goods": bag.goods} for bag in plan.bags if bag.id in inside and bag.goods
+    ]
+    return corals + goods
