@@ -4,6 +4,8 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from small_plan import changed, small_dict, small_plan
 
 from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words
@@ -81,6 +83,11 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("boxes.0.packs.0.at_mm", [77, 59, 174])),
         changed(("boxes.0.packs.0.air_gap_mm", 20)),
     ],
+    "packs_are_as_bought": [
+        changed(("boxes.0.packs.0.kind", "stove")),
+        changed(("boxes.0.packs.0.warms", False)),
+        changed(("boxes.0.packs.0.size_mm", [150, 110, 10])),
+    ],
     "frozen_packs_touch_no_bag": [changed(*ICE, ("boxes.0.packs.0.at_mm", [77, 59, 135]))],
     "heat_packs_can_breathe": [changed(LINER)],
     "outer_size_fits_walls": [changed(("boxes.0.outer_mm", [363, 287, 255]))],
@@ -148,7 +155,11 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("forecast.bags.0.margin_late_h", 17.5)),
         changed(("forecast.late_h", 12.0)),
     ],
-    "need_covers_the_journey": [changed(("forecast.bags.0.needed_h", 19.0))],
+    "need_covers_the_journey": [
+        changed(("forecast.bags.0.needed_h", 20.4)),
+        changed(("shipment.due", "2027-01-20T14:00:00-07:00")),
+    ],
+    "need_follows_the_orders": [changed(("forecast.bags.0.needed_h", 22.4))],
     "hold_percentiles_are_in_order": [
         changed(("forecast.bags.0.hold_h.p50", 39.0)),
         changed(("forecast.bags.0.hold_h.p95", 73.0)),
@@ -162,7 +173,18 @@ BREAKS: dict[str, list[Plan]] = {
     "series_fit_the_hours": [
         changed(("forecast.hours", [6.0 * step for step in range(12)])),
         changed(("forecast.hours.3", 12.0)),
+        changed(("forecast.hours.0", 0.5)),
         changed(("forecast.bags.0.series.oxygen_mg_l.p05.4", 5.5)),
+    ],
+    "series_are_possible": [
+        changed(("forecast.bags.0.series.oxygen_mg_l.p05.4", -0.1)),
+        changed(("forecast.bags.0.series.ph_total.p95.4", 10.8)),
+        changed(("forecast.boxes.0.temperature.p95.4", 295.0)),
+        changed(("forecast.ambient_c.p05.4", -273.0)),
+    ],
+    "chances_follow_the_margins": [
+        changed(("forecast.bags.0.margin_late_h", 0.0), ("forecast.bags.0.chance_ok", 0.5)),
+        changed(("forecast.bags.0.needed_h", 56.0)),
     ],
     "legs_join": [
         changed(("forecast.legs.1.start_h", 5.0)),
@@ -172,6 +194,7 @@ BREAKS: dict[str, list[Plan]] = {
     "times_are_in_order": [
         changed(("shipment.arrives", "2027-01-20T11:01:00-07:00")),
         changed(("made_from.today", "2027-01-20")),
+        changed(("shipment.receiver_zone", "America/Nowhere")),
     ],
     "ready_means_all_musts_hold": [
         changed(("left_out.0.rank", "must")),
@@ -219,6 +242,7 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("tasks.2.pieces", ["P1"])),
         changed(("tasks.2.kind", "look")),
         changed(("tasks.2.starts", ONE_MINUTE_EARLY)),
+        changed(("tasks.2.starts", "2027-01-19T14:10:00-06:00")),
         changed(("tasks.2.ends", "2027-01-19T15:40:00-06:00")),
     ],
     "boxes_are_handed_over_at_departure": [
@@ -286,6 +310,43 @@ def test_every_rule_has_a_plan_that_breaks_it() -> None:
 def test_a_broken_plan_is_told_by_its_rule(rule: str, number: int, reference: Reference) -> None:
     found = check_plan(BREAKS[rule][number], reference)
     assert rule in {finding.rule for finding in found}
+
+
+def test_the_small_plan_is_judged_by_the_same_words_in_any_zone(reference: Reference) -> None:
+    shifted = changed(
+        ("shipment.departs", "2027-01-19T21:30:00Z"), ("tasks.3.starts", "2027-01-19T22:30:00+01:00")
+    )
+    assert check_plan(shifted, reference) == ()
+
+
+def leaves(value: Any, path: str = "") -> list[str]:
+    """Return the path of every plain value."""
+    items = (
+        value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else None
+    )
+    if items is None:
+        return [path]
+    return [leaf for key, one in items for leaf in leaves(one, f"{path}.{key}".removeprefix("."))]
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(leaves(small_dict())),
+            st.integers(-5, 500)
+            | st.floats(-1e3, 1e3)
+            | st.sampled_from(["A1", "A", "P1", "", "board 1", None, True]),
+        ),
+        max_size=6,
+    )
+)
+def test_no_plan_whatever_makes_the_checker_fail(reference: Reference, edits: list[tuple[str, Any]]) -> None:
+    try:
+        plan = changed(*edits)
+    except ValueError:
+        return
+    assert all(finding.text for finding in check_plan(plan, reference))
 
 
 def test_every_finding_says_where_and_what(reference: Reference) -> None:

@@ -1,7 +1,8 @@
 """The forecast's own arithmetic: margins, percentiles, series and horizon agree."""
 
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import pairwise, permutations
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ramet.check.finding import Fault
 from ramet.formats.plan import Bands, Plan
@@ -9,6 +10,17 @@ from ramet.reference.tables import Reference
 
 ROUNDING_H = 0.021
 """Hours in a plan are rounded to hundredths; a difference of two carries two roundings."""
+POSSIBLE = {
+    "ambient_c": (-60.0, 70.0),
+    "temperature": (-60.0, 70.0),
+    "temperature_c": (-3.0, 60.0),
+    "oxygen_mg_l": (0.0, 60.0),
+    "ph_total": (4.0, 10.0),
+    "unionised_ammonia_umol_l": (0.0, 10_000.0),
+}
+"""Wide bounds that catch a wrong sign or unit; seawater freezes near -2 °C."""
+CHANCE_SLACK = 0.05
+"""Both come from one sample of scenarios, the chance with delays drawn as well."""
 LEVELS = ((0.95, "p05"), (0.5, "p50"), (0.05, "p95"))
 """A percentile lies beyond the horizon when more than this share of the scenarios does."""
 
@@ -28,11 +40,25 @@ def margins_add_up(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def need_covers_the_journey(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """The time needed is at least the time from departure to arrival, for every bag."""
-    journey_h = (plan.shipment.arrives - plan.shipment.departs).total_seconds() / 3600
+    """The time needed is at least the time from departure to the due time, for every bag."""
+    journey_h = (plan.shipment.due - plan.shipment.departs).total_seconds() / 3600
     for bag in plan.forecast.bags:
         if bag.needed_h < journey_h - ROUNDING_H:
-            yield Fault(bag.id, f"needs {bag.needed_h:g} h, the journey alone takes {journey_h:g} h")
+            yield Fault(bag.id, f"needs {bag.needed_h:g} h, departure to due time takes {journey_h:g} h")
+
+
+def need_follows_the_orders(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """A bag sealed no later and opened no sooner than another needs at least as long."""
+    needs = {bag.id: bag.needed_h for bag in plan.forecast.bags}
+    bags = [bag for bag in plan.bags if bag.id in needs]
+    for one, other in permutations(bags, 2):
+        longer = one.sealing_order < other.sealing_order and one.opening_order > other.opening_order
+        if longer and needs[one.id] < needs[other.id] - ROUNDING_H:
+            yield Fault(
+                one.id,
+                f"needs {needs[one.id]:g} h, {other.id} needs {needs[other.id]:g} h"
+                " though sealed later and opened sooner",
+            )
 
 
 def hold_percentiles_are_in_order(plan: Plan, _: Reference) -> Iterator[Fault]:
@@ -74,8 +100,8 @@ def horizon_is_far_enough(plan: Plan, reference: Reference) -> Iterator[Fault]:
 def series_fit_the_hours(plan: Plan, _: Reference) -> Iterator[Fault]:
     """Every series has one value an hour mark, hours rise, and bands never cross."""
     hours = plan.forecast.hours
-    if any(after <= before for before, after in pairwise(hours)):
-        yield Fault("forecast.hours", "do not rise")
+    if any(after <= before for before, after in pairwise(hours)) or (hours and hours[0] != 0):
+        yield Fault("forecast.hours", "do not rise from 0, the departure")
     for where, bands in _all_bands(plan):
         lengths = {len(bands.p05), len(bands.p50), len(bands.p95)}
         if lengths != {len(hours)}:
@@ -84,6 +110,28 @@ def series_fit_the_hours(plan: Plan, _: Reference) -> Iterator[Fault]:
             not low <= mid <= high for low, mid, high in zip(bands.p05, bands.p50, bands.p95, strict=True)
         ):
             yield Fault(where, "its percentiles cross")
+
+
+def series_are_possible(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """No temperature, oxygen, pH or ammonia in the forecast lies outside what water and air can have."""
+    for where, bands in _all_bands(plan):
+        low, high = next(
+            (span for name, span in POSSIBLE.items() if where.endswith(name)), POSSIBLE["ambient_c"]
+        )
+        values = (*bands.p05, *bands.p50, *bands.p95)
+        if values and (min(values) < low or max(values) > high):
+            yield Fault(
+                where, f"runs from {min(values):g} to {max(values):g}, possible is {low:g} to {high:g}"
+            )
+
+
+def chances_follow_the_margins(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """The chance that a bag arrives well agrees with the percentiles of its hold time."""
+    for bag in plan.forecast.bags:
+        if bag.margin_late_h >= 0 and bag.chance_ok < 0.95 - CHANCE_SLACK:
+            yield Fault(bag.id, f"holds even a day late, yet its chance is {bag.chance_ok:.0%}")
+        if bag.hold_h.p50 < bag.needed_h and bag.chance_ok > 0.5 + CHANCE_SLACK:
+            yield Fault(bag.id, f"mostly holds too short, yet its chance is {bag.chance_ok:.0%}")
 
 
 def legs_join(plan: Plan, _: Reference) -> Iterator[Fault]:
@@ -100,7 +148,7 @@ def legs_join(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def times_are_in_order(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Sealing, departure, arrival and due time follow each other, none of them before today."""
+    """Sealing, departure, arrival and due time follow each other, none before today, in zones that exist."""
     head = plan.shipment
     moments = (
         ("sealed_from", head.sealed_from),
@@ -111,6 +159,11 @@ def times_are_in_order(plan: Plan, _: Reference) -> Iterator[Fault]:
     for (name, before), (next_name, after) in pairwise(moments):
         if after < before:
             yield Fault(f"shipment.{next_name}", f"{after.isoformat()} is before {name}")
+    for name, zone in (("sender_zone", head.sender_zone), ("receiver_zone", head.receiver_zone)):
+        try:
+            ZoneInfo(zone)
+        except (ZoneInfoNotFoundError, ValueError):
+            yield Fault(f"shipment.{name}", f"“{zone}” is no time zone")
     if head.departs.date() < plan.made_from.today:
         yield Fault("shipment.departs", f"is before today, {plan.made_from.today.isoformat()}")
 

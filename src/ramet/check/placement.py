@@ -65,6 +65,21 @@ def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Faul
                     yield Fault(box.id, f"{bag.name} is nearer than {pack.air_gap_mm} mm to {body.name}")
 
 
+def packs_are_as_bought(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Every pack is of a known type, warms or cools as that type does, and has its size."""
+    for box in plan.boxes:
+        for pack in box.packs:
+            known = reference.packs.get(pack.kind)
+            if known is None:
+                yield Fault(box.id, f"has a pack of type {pack.kind}, which no table has")
+                continue
+            if pack.warms != known.warms:
+                yield Fault(box.id, f"its {pack.kind} is said to {'warm' if pack.warms else 'cool'}")
+            sides = zip(sorted(pack.size_mm), sorted(known.size_mm), strict=True)
+            if any(side < bought or side > bought + 1 for side, bought in sides):
+                yield Fault(box.id, f"its {pack.kind} is {_mm(pack.size_mm)}, bought as {_mm(known.size_mm)}")
+
+
 def frozen_packs_touch_no_bag(plan: Plan, reference: Reference) -> Iterator[Fault]:
     """A pack that melts at or below 0 °C touches no bag, not even across its edge."""
     for box in plan.boxes:

@@ -106,8 +106,8 @@ def everything_sent_is_packed(plan: Plan, _: Reference) -> Iterator[Fault]:
     missing = {one.piece for one in plan.chosen} - {piece for task in packing for piece in task.pieces}
     if missing:
         yield Fault("tasks", f"no task packs {', '.join(sorted(missing))}")
-    if min(task.starts for task in packing) < plan.shipment.sealed_from - ROUNDING:
-        yield Fault("tasks", "packing starts before the first bag is sealed")
+    if abs(min(task.starts for task in packing) - plan.shipment.sealed_from) > ROUNDING:
+        yield Fault("tasks", "packing does not start when the first bag is sealed")
     for task in packing:
         if task.ends > plan.shipment.departs + ROUNDING:
             yield Fault(task.id, "ends after the boxes leave")
