@@ -154,6 +154,7 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("forecast.bags.0.margin_h", 17.0)),
         changed(("forecast.bags.0.margin_late_h", 17.5)),
         changed(("forecast.late_h", 12.0)),
+        changed(("forecast.bags.0.hold_late_p05_h", 41.0)),
     ],
     "need_covers_the_journey": [
         changed(("forecast.bags.0.needed_h", 20.4)),

@@ -22,7 +22,7 @@ def ready_means_all_musts_hold(plan: Plan, _: Reference) -> Iterator[Fault]:
             yield Fault("bags", "nothing is sent, yet the plan is called ready")
     elif plan.status == Status.SHORT and plan.bags and not missing and not thin:
         yield Fault("status", "is short, yet every must is sent and every bag holds")
-    elif plan.status == Status.IMPOSSIBLE and not missing and not thin:
+    elif plan.status == Status.IMPOSSIBLE and plan.bags and not missing and not thin:
         yield Fault("status", "is impossible, yet no must is short and every bag holds")
 
 
