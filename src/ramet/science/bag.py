@@ -283,7 +283,10 @@ class BagStepper:
         s, m, bags = self.state, self.bags.water_kg, self.bags
         p = bags.parameters
         share = s.oxygen / (saturation * p.failing_oxygen_share.typical)
-        failing = 1.0 / (1.0 + share * share)
+        squared = share * share
+        nearing = 1.0 - np.exp(-hours / p.failing_after_h.typical)
+        s.failing = s.failing + nearing * (1.0 / (1.0 + squared * squared) - s.failing)
+        failing = s.failing
         released = (
             (hours * bags.nitrogen_umol_h)
             * self.animal_factor

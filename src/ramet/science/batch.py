@@ -66,7 +66,7 @@ class Batch:
 
 @dataclass(slots=True)
 class State:
-    """Pools of every bag at one moment."""
+    """Pools of every bag at one moment. `failing` is the share of tissue that no longer holds its nitrogen."""
 
     oxygen: Array
     oxygen_gas: Array
@@ -76,6 +76,7 @@ class State:
     ammonium: Array
     nitrogen_gas: Array
     h_umol_kg: Array
+    failing: Array
 
 
 @dataclass(slots=True)
@@ -248,5 +249,5 @@ def _start(bags: Sequence[PackedBag], parameters: TransitParameters, count: int)
         alkalinity.append(alk)
         h.append(10.0 ** (6.0 - bag.ph_total))
     ammonium = [parameters.start_ammonium_umol_kg.typical] * len(bags)
-    columns = (oxygen, gas, carbon, carbon_gas, alkalinity, ammonium, nitrogen, h)
+    columns = (oxygen, gas, carbon, carbon_gas, alkalinity, ammonium, nitrogen, h, [0.0] * len(bags))
     return State(*(np.broadcast_to(_column(c), (len(bags), count)) for c in columns))

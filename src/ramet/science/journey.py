@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -307,7 +308,7 @@ def _columns(count: int, bags: int) -> Iterable[slice]:
     """Return parts of the scenarios, of one size, that are carried at once."""
     parts = max(1, -(-count * bags // _CELLS))
     edges = [count * part // parts for part in range(parts + 1)]
-    return [slice(low, high) for low, high in zip(edges, edges[1:], strict=False)]
+    return [slice(low, high) for low, high in pairwise(edges)]
 
 
 def _fresh(

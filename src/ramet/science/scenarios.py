@@ -49,6 +49,7 @@ class TransitParameters:
     bag_calcification_share: Band
     oxygen_to_nitrogen: Band
     failing_oxygen_share: Band
+    failing_after_h: Band
     ammonium_uptake_nmol_cm2_h: Band
     ammonium_half_umol_kg: Band
     start_ammonium_umol_kg: Band
