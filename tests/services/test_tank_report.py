@@ -10,6 +10,7 @@ from ramet.cli.tank_command import command
 from ramet.domain.errors import BadInput
 from ramet.domain.piece import WaterRecord
 from ramet.domain.words import Form
+from ramet.formats.plan import Placement
 from ramet.formats.shipment import Goods, Tank
 from ramet.reference.tables import load_reference
 from ramet.services.piece_areas import areas
@@ -151,6 +152,20 @@ def test_light_goes_to_the_zone_that_suits_and_starts_low(reference):
     (step,) = tank_report(reference, given, (), [ACROPORA])[0].light
     assert "top" in step.verdict
     assert step.start_par == pytest.approx(min(250, step.target_par * 2 / 3), rel=0.01)
+
+
+def test_a_placed_piece_gets_the_light_of_the_zone_it_is_placed_in(reference):
+    given = tank(zone=(zone("shade", 40, 90), zone("top", 180, 300)))
+    spot = Placement(piece="A1", zone="shade", at_mm=(10, 10), gap_mm=50, order=1)
+    report, _ = tank_report(reference, given, (), [ACROPORA], placement=[spot])
+    assert report.light[0].target_par == 90
+
+
+def test_of_two_zones_as_bright_the_one_that_needs_no_shade_is_taken(reference):
+    wide, narrow = zone("wide", 50, 400), zone("narrow", 260, 400)
+    for zones in ((wide, narrow), (narrow, wide)):
+        (step,) = tank_report(reference, tank(zone=zones), (), [ACROPORA])[0].light
+        assert "zone wide" in step.verdict
 
 
 def test_light_far_below_the_old_one_is_a_caution_and_no_zone_another(reference):

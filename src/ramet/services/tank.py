@@ -1,6 +1,7 @@
 """What the receiving tank says: minerals, biofilter, light, opening, and cautions."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ramet.domain.piece import WaterRecord
 from ramet.formats.plan import Caution, Placement, TankReport
@@ -49,8 +50,10 @@ def tank_report(
     """Hold a set of corals against a receiving tank.
 
     `goods` are those that really go along, `sources` the newest water record of each source system,
-    `placement` where the pieces go (worked out elsewhere).
+    `placement` where the pieces go (worked out elsewhere); a placed piece gets the light of its zone.
     """
+    zones = {one.piece: one.zone for one in placement}
+    pieces = [replace(piece, zone=zones.get(piece.piece, piece.zone)) for piece in pieces]
     demand = demand_table(reference, tank, pieces)
     supply = supply_table(reference, tank, pieces)
     biofilter = biofilter_report(reference, tank, goods, pieces)

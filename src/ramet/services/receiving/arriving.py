@@ -8,7 +8,10 @@ from ramet.science.areas import Size
 
 @dataclass(frozen=True, slots=True)
 class ArrivingPiece:
-    """A coral on its way. `source_par` is the light it grew under; `bag` the id of its bag, if packed."""
+    """A coral on its way. `source_par` is the light it grew under; `bag` the id of its bag, if packed.
+
+    `zone` names the zone of the tank it is placed in, once that is settled.
+    """
 
     piece: str
     taxon: str
@@ -17,6 +20,7 @@ class ArrivingPiece:
     heads: int | None = None
     source_par: float | None = None
     bag: str | None = None
+    zone: str | None = None
 
     @property
     def size(self) -> Size:

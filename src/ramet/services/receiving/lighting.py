@@ -10,6 +10,9 @@ from ramet.science.light import LightPlan, LightRule, daily_light_mol_m2, light_
 from ramet.science.tank import USUAL_PHOTOPERIOD_H
 from ramet.services.receiving.arriving import ArrivingPiece
 
+_METER_ERROR = 0.1
+"""Light meters under water are no better than a tenth: a smaller step needs no shade."""
+
 
 @dataclass(frozen=True, slots=True)
 class Lighting:
@@ -20,6 +23,11 @@ class Lighting:
     usable: Band
 
     @property
+    def to_shade_par(self) -> float:
+        """How far the zone's weakest light lies above the first light of the plan."""
+        return 0.0 if self.zone is None else max(0.0, self.zone.par_low - self.plan.start_par)
+
+    @property
     def zone_fits(self) -> bool:
         """Tell whether the zone has any light that the genus can use."""
         zone, usable = self.zone, self.usable
@@ -27,12 +35,20 @@ class Lighting:
 
 
 def lighting(reference: Reference, tank: Tank, piece: ArrivingPiece) -> Lighting:
-    """Choose the zone nearest to the middle of the genus range and plan the way to its light."""
+    """Plan the way of a piece to the light of its zone: where it is placed, else the most fitting one."""
     usable = reference.trait(piece.taxon, piece.form, "light_par").band
-    zone = min(tank.zone, key=lambda one: abs(_nearest(one, usable.typical) - usable.typical), default=None)
-    target = usable.typical if zone is None else max(_nearest(zone, usable.typical), 1.0)
     source = None if not piece.source_par else piece.source_par
-    return Lighting(light_plan(source, target, light_rule(reference)), zone, usable)
+    rule = light_rule(reference)
+
+    def in_zone(zone: Zone | None) -> Lighting:
+        target = usable.typical if zone is None else max(_nearest(zone, usable.typical), 1.0)
+        return Lighting(light_plan(source, target, rule), zone, usable)
+
+    def misfit(lit: Lighting) -> tuple[float, float]:
+        return abs(lit.plan.target_par - usable.typical), lit.to_shade_par
+
+    placed = [zone for zone in tank.zone if zone.name == piece.zone]
+    return min((in_zone(zone) for zone in placed or tank.zone), key=misfit, default=in_zone(None))
 
 
 def light_rule(reference: Reference) -> LightRule:
@@ -79,7 +95,7 @@ def _verdict(reference: Reference, tank: Tank, piece: ArrivingPiece, lit: Lighti
 
 
 def _where(lit: Lighting) -> str:
-    zone, start = lit.zone, lit.plan.start_par
+    zone = lit.zone
     if zone is None:
         return "no light map of the tank: measure at the spot first"
     if not lit.zone_fits:
@@ -87,7 +103,7 @@ def _where(lit: Lighting) -> str:
             f"zone {zone.name} is the nearest but its light, {zone.par_low:.0f}–{zone.par_high:.0f}, "
             f"is outside the range of the genus, {lit.usable.low:.0f}–{lit.usable.high:.0f}"
         )
-    if start < zone.par_low:
+    if lit.to_shade_par > _METER_ERROR * zone.par_low:
         return f"zone {zone.name}, at first under mesh or a weaker lamp (it has at least {zone.par_low:.0f})"
     return f"zone {zone.name}"
 
