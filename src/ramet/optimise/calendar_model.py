@@ -176,7 +176,7 @@ class _CalendarModel:
         )
 
     def _hint(self, starts: Mapping[str, int]) -> None:
-        self.model.clear_hints()
+        self.model.clear_hints()  # type: ignore[no-untyped-call]
         for name, start in self.start.items():
             self.model.add_hint(start, starts[name])
         for name, on in self.on.items():

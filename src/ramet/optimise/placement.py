@@ -16,8 +16,11 @@ Bools = NDArray[np.bool_]
 
 GOOD_ENOUGH = 0.03
 """Relative gap to the bound at which the solver is not asked any more."""
-RESTARTS = 6
-ROUNDS = 3
+POINTS = "points"
+TRIALS_PER_S = 8000
+"""Trials of the search that count as one deterministic second."""
+MODEL_CHOICES_MOST = 1200
+"""Above so many pairs of an item and a spot the solver proves nothing in reasonable time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,29 +55,32 @@ class SpotResult:
 
 
 def assign(problem: SpotProblem, budget: Budget) -> SpotResult:
-    """Return the best assignment found within the budget.
+    """Return the best assignment found within the budget, with bounds.
 
-    A first assignment places the choosiest items first, and is improved by moving one item at a time; the
-    solver takes over only where it is farther from the bound than `GOOD_ENOUGH`.
+    A first assignment places the most important and choosiest items first; then a search by trial takes
+    over, and on small problems the solver, which proves what is best.
     """
-    room = _Room(problem)
-    best = _first(room, problem)
-    for turn in range(RESTARTS):
-        if len(best) == len(problem.items):
-            break
-        best = max(best, _again(room, problem, best, turn), key=lambda one: _worth(problem, one))
-    best = _improved(room, problem, best)
-    goals = _goals(problem, best, _easy_bounds(problem))
-    if all(_near(goal) for goal in goals) or budget.deterministic_s <= 0:
+    if not problem.items or not problem.spots_mm:
+        return SpotResult({}, _goals(problem, {}, _easy_bounds(problem)))
+    from ramet.optimise.placement_search import search
+
+    room = Room(problem)
+    bounds = _easy_bounds(problem)
+    best = _improved(room, problem, _first(room, problem))
+    if not _all_near(_goals(problem, best, bounds), 0.0):
+        best = search(room, best, round(TRIALS_PER_S * budget.deterministic_s), budget.seed)
+    goals = _goals(problem, best, bounds)
+    small = sum(len(item.points) for item in problem.items) <= MODEL_CHOICES_MOST
+    if _all_near(goals, GOOD_ENOUGH) or not small:
         return SpotResult(best, goals)
     from ramet.optimise.placement_model import solve_spots  # loads the solver
 
-    solved, bounds = solve_spots(problem, room.near, best, budget)
-    return SpotResult(solved, _goals(problem, solved, bounds))
+    solved, proven = solve_spots(problem, room.near, best, budget)
+    return SpotResult(solved, _goals(problem, solved, proven))
 
 
 @dataclass(slots=True)
-class _Room:
+class Room:
     """Which spots are too near to which, for every distance that occurs."""
 
     problem: SpotProblem
@@ -105,30 +111,19 @@ class _Room:
         return free
 
 
-def _first(room: _Room, problem: SpotProblem) -> dict[int, int]:
+def _first(room: Room, problem: SpotProblem) -> dict[int, int]:
     widest = [max(row, default=0) for row in problem.apart_mm]
     order = sorted(
         range(len(problem.items)),
         key=lambda i: (problem.items[i].rank, -widest[i], int(room.may[i].sum()), problem.items[i].id),
     )
-    return _in_order(room, problem, order, {})
+    return _in_order(room, problem, order)
 
 
-def _again(room: _Room, problem: SpotProblem, best: Mapping[int, int], turn: int) -> dict[int, int]:
-    """Place the left-out items first within their rank, the others after, turned about by `turn`."""
-    count = len(problem.items)
-    order = sorted(
-        range(count),
-        key=lambda i: (problem.items[i].rank, i in best, (i * (2 * turn + 3)) % max(1, count), i),
-    )
-    return _in_order(room, problem, order, {})
-
-
-def _in_order(
-    room: _Room, problem: SpotProblem, order: Sequence[int], placed: dict[int, int]
-) -> dict[int, int]:
+def _in_order(room: Room, problem: SpotProblem, order: Sequence[int]) -> dict[int, int]:
+    placed: dict[int, int] = {}
     free = {item: room.free_for(item, placed) for item in order}
-    waiting = [item for item in order if item not in placed]
+    waiting = list(order)
     while waiting:
         item = waiting.pop(0)
         spots = np.flatnonzero(free[item])
@@ -149,10 +144,10 @@ def _in_order(
     return placed
 
 
-def _improved(room: _Room, problem: SpotProblem, placed: Mapping[int, int]) -> dict[int, int]:
+def _improved(room: Room, problem: SpotProblem, placed: Mapping[int, int]) -> dict[int, int]:
     """Move each item to the free spot that suits it best, and let left-out items in, until nothing moves."""
     best = dict(placed)
-    for _ in range(ROUNDS * len(problem.items)):
+    for _ in range(len(problem.items)):
         moved = False
         for item in range(len(problem.items)):
             free = np.flatnonzero(room.free_for(item, best))
@@ -164,10 +159,6 @@ def _improved(room: _Room, problem: SpotProblem, placed: Mapping[int, int]) -> d
         if not moved:
             break
     return best
-
-
-def _worth(problem: SpotProblem, placed: Mapping[int, int]) -> tuple[int, ...]:
-    return tuple(goal.value for goal in _goals(problem, placed, _easy_bounds(problem)))
 
 
 def _easy_bounds(problem: SpotProblem) -> tuple[int, ...]:
@@ -187,13 +178,15 @@ def _goals(problem: SpotProblem, placed: Mapping[int, int], bounds: Sequence[int
         (f"placed of rank {rank}", sum(problem.items[i].rank == rank for i in placed))
         for rank in ranks(problem)
     ]
-    values.append(("points", sum(problem.items[i].points[spot] for i, spot in placed.items())))
+    values.append((POINTS, sum(problem.items[i].points[spot] for i, spot in placed.items())))
     return tuple(
         GoalValue(name, value, bound, proven=value == bound)
         for (name, value), bound in zip(values, bounds, strict=True)
     )
 
 
-def _near(goal: GoalValue) -> bool:
-    allowed: float = GOOD_ENOUGH if goal.goal == "points" else 0.0
-    return abs(goal.bound - goal.value) <= allowed * max(1, abs(goal.value))
+def _all_near(goals: Sequence[GoalValue], share: float) -> bool:
+    """Tell whether all ranks are as full as can be, and the points within a share of their bound."""
+    return all(
+        goal.bound - goal.value <= (share * abs(goal.value) if goal.goal == POINTS else 0) for goal in goals
+    )

@@ -81,7 +81,7 @@ def _read(solver: cp_model.CpSolver, taken: Mapping[int, Mapping[int, Any]]) -> 
 
 
 def _hint(model: cp_model.CpModel, taken: Mapping[int, Mapping[int, Any]], placed: Mapping[int, int]) -> None:
-    model.clear_hints()
+    model.clear_hints()  # type: ignore[no-untyped-call]
     for i, on in taken.items():
         for spot, one in on.items():
             model.add_hint(one, placed.get(i) == spot)
