@@ -232,12 +232,17 @@ class LimitLine(FileModel):
 
 
 class BagForecast(FileModel):
-    """Until when a bag holds, and how sure that is. margin_h = hold_h.p05 - needed_h."""
+    """Until when a bag holds, and how sure that is. margin_h = hold_h.p05 - needed_h.
+
+    `hold_late_p05_h` is the 5th percentile when the boxes wait `late_h` at the leg that a delay lengthens;
+    margin_late_h = hold_late_p05_h - needed_h - late_h.
+    """
 
     id: str
     hold_h: Percentiles
     needed_h: float
     margin_h: float
+    hold_late_p05_h: float | None = None
     margin_late_h: float
     first_limit: str
     chance_ok: float

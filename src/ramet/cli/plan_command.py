@@ -1,0 +1,55 @@
+"""`ramet plan`: plan a shipment and write its packet."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from ramet.cli.options import Settings, common_options
+from ramet.domain.words import Effort, Status
+
+
+@click.command("plan")
+@click.argument("shipment", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    required=True,
+    help="Folder for the packet.",
+)
+@click.option(
+    "--effort",
+    type=click.Choice([effort.value for effort in Effort]),
+    default=Effort.NORMAL.value,
+    show_default=True,
+    help="How long to look for a better set and a proof.",
+)
+@common_options
+def command(settings: Settings, shipment: Path, out: Path, effort: str) -> None:
+    """Plan SHIPMENT (a TOML file) from the ledger's stock and write plan, papers and calendar.
+
+    \b
+    ramet import stock.csv
+    ramet plan library.toml -o library/
+    """
+    from ramet.formats.plan_text import plan_text
+    from ramet.papers.summary import summary_text
+    from ramet.reference.tables import load_reference
+    from ramet.services.plan_shipment import PlanOrder, plan_shipment, write_packet
+
+    order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort))
+    planned = plan_shipment(order, load_reference(settings.own_rows), tell)
+    files = write_packet(planned, out)
+    if settings.as_json:
+        click.echo(plan_text(planned.plan), nl=False)
+    else:
+        click.echo(summary_text(planned.plan))
+        click.echo(f"Written to {out}: " + ", ".join(path.name for path in files))
+    if planned.plan.status is not Status.READY:
+        sys.exit(1)
+
+
+def tell(stage: str) -> None:
+    """Say on standard error what is being done now."""
+    click.echo(f"… {stage}", err=True)

@@ -1,0 +1,119 @@
+"""Plan a shipment from a ledger and a file, and write all its papers, unless something is wrong."""
+
+import json
+import os
+import platform
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from ramet.check.finding import Finding
+from ramet.check.plan_check import check_plan
+from ramet.domain.errors import RametError
+from ramet.domain.words import Effort
+from ramet.formats.plan import Plan
+from ramet.formats.plan_text import plan_text
+from ramet.papers.calendar_file import tasks_ics
+from ramet.papers.packet import packet_pdf
+from ramet.reference.tables import Reference
+from ramet.services.planning.gather import gather, read_shipment
+from ramet.services.planning.plan import make_plan
+from ramet.services.stock import read_stock
+
+
+class PlanDoesNotHold(RametError):
+    """The checker found a fault in a plan that the planner made: a defect of ramet, never of the input."""
+
+    exit_code = 3
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        self.findings = findings
+        faults = "\n".join(f"  {finding.rule}: {finding.text}" for finding in findings)
+        super().__init__(
+            f"The plan that came out breaks rules of its own, so it is not shown. This is a fault in ramet; "
+            f"please report it with your shipment file.\n{faults}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class PlanOrder:
+    """What to plan, from what, and how hard to look."""
+
+    ledger: str
+    shipment: Path
+    today: date
+    seed: int
+    effort: Effort
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan that passed the checker, with the seconds that each stage took."""
+
+    plan: Plan
+    stage_s: Mapping[str, float]
+
+
+def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
+    """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
+    watch = _StageWatch(on_stage)
+    watch.enter("reading stock and shipment")
+    shipment, sha256 = read_shipment(order.shipment, order.today)
+    stock = read_stock(order.ledger, reference, order.today)
+    inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
+    plan = make_plan(inputs, watch.enter)
+    watch.enter("checking the plan")
+    findings = check_plan(plan, reference)
+    if findings:
+        raise PlanDoesNotHold(findings)
+    watch.enter("done")
+    return Planned(plan, watch.seconds)
+
+
+def write_packet(planned: Planned, folder: Path) -> tuple[Path, ...]:
+    """Write plan.json, packet.pdf, tasks.ics and run.json into `folder`, each whole or not at all."""
+    files = {
+        "plan.json": plan_text(planned.plan).encode(),
+        "packet.pdf": packet_pdf(planned.plan),
+        "tasks.ics": tasks_ics(planned.plan),
+        "run.json": _run_json(planned),
+    }
+    folder.mkdir(parents=True, exist_ok=True)
+    return tuple(_write_whole(folder / name, data) for name, data in files.items())
+
+
+def _write_whole(path: Path, data: bytes) -> Path:
+    part = path.with_name(f".{path.name}.part")
+    part.write_bytes(data)
+    os.replace(part, path)
+    return path
+
+
+def _run_json(planned: Planned) -> bytes:
+    run = {
+        "seconds": {stage: round(seconds, 3) for stage, seconds in planned.stage_s.items()},
+        "machine": f"{platform.system()} {platform.machine()}, {os.cpu_count()} processors",
+        "goals": [goal.model_dump() for goal in planned.plan.optimum.goals],
+    }
+    return (json.dumps(run, indent=1) + "\n").encode()
+
+
+class _StageWatch:
+    """Tells the stages to a listener and keeps how long each took."""
+
+    def __init__(self, on_stage: Callable[[str], None]) -> None:
+        self.seconds: dict[str, float] = {}
+        self._on_stage = on_stage
+        self._stage: str | None = None
+        self._since = time.perf_counter()
+
+    def enter(self, stage: str) -> None:
+        """End the running stage and begin the next."""
+        now = time.perf_counter()
+        if self._stage is not None:
+            self.seconds[self._stage] = self.seconds.get(self._stage, 0.0) + now - self._since
+        self._stage, self._since = stage, now
+        if stage != "done":
+            self._on_stage(stage)

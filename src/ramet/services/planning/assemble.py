@@ -1,0 +1,256 @@
+"""Integers and arrays become a plan in units here; every rounding of a shown number happens here."""
+
+import platform
+from collections.abc import Sequence
+from importlib.metadata import version
+
+from ramet import __version__
+from ramet.formats.plan import (
+    Bag,
+    Box,
+    Caution,
+    Chosen,
+    Goal,
+    LeftOut,
+    MadeFrom,
+    Optimum,
+    Pack,
+    Pad,
+    Plan,
+    ShipmentHead,
+    Terms,
+)
+from ramet.optimise.options import board_g
+from ramet.optimise.problem import Board, Problem, Result
+from ramet.services.planning.boxing import LidPack, ReadyBox, billed_kg
+from ramet.services.planning.candidates import Candidates
+from ramet.services.planning.cautions import cautions
+from ramet.services.planning.forecast_rows import forecast_rows
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.loads import Load
+from ramet.services.planning.receiving_tank import Received
+from ramet.services.planning.tighten import Packed
+from ramet.services.planning.verdict import judge
+from ramet.services.planning.work_back import WorkBack
+
+SHOWN_GOALS = {
+    "musts": "musts sent (pieces)",
+    "wants": "wants sent (pieces)",
+    "fillers": "value of fillers sent",
+    "billed_g": "billed mass (kg)",
+    "margin_min": "smallest expected margin (h)",
+}
+
+
+def assemble(
+    inputs: Inputs,
+    found: Candidates,
+    ready: Sequence[ReadyBox],
+    packed: Packed,
+    missing: Sequence[LeftOut],
+    received: Received,
+    calendar: WorkBack,
+) -> Plan:
+    """Return the plan that all stages amount to."""
+    loads = packed.loads
+    forecast = forecast_rows(inputs, packed.loaded)
+    status, verdict = judge(inputs, loads, forecast.bags, missing, calendar.problems)
+    return Plan(
+        status=status,
+        verdict=verdict,
+        shipment=_shipment_head(inputs, loads),
+        seed=inputs.seed,
+        made_from=_made_from(inputs),
+        horizon_h=packed.loaded.horizon_h,
+        chosen=chosen_pieces(inputs, loads),
+        left_out=tuple(missing),
+        bags=bag_rows(loads),
+        boxes=_box_rows(inputs, ready, packed),
+        tasks=calendar.tasks,
+        forecast=forecast,
+        tank=received.report,
+        optimum=_optimum(packed.result),
+        cautions=(
+            *cautions(inputs, loads, ready, forecast.bags),
+            *received.cautions,
+            *(
+                Caution(code="calendar", text=text, source="the calendar of this plan")
+                for text in calendar.problems
+            ),
+        ),
+        defaults_used=_defaults_used(found, loads),
+    )
+
+
+def chosen_pieces(inputs: Inputs, loads: Sequence[Load]) -> tuple[Chosen, ...]:
+    """Return the pieces that go, in the order of the request lines."""
+    rows = []
+    for load in loads:
+        one = load.parcel.candidate
+        if one is None:
+            continue
+        request = inputs.shipment.request[one.request]
+        genus = inputs.reference.genus(one.taxon)
+        rows.append(
+            Chosen(
+                request=request.id,
+                piece=one.piece,
+                strain=one.strain,
+                taxon=one.taxon,
+                bag_class=one.bag_class,
+                how=one.how,
+                rank=request.rank,
+                bag=load.id,
+                form=one.form,
+                size_mm=one.size_mm,
+                mother=one.mother,
+                ready_on=one.ready_on,
+                source=one.stock.source,
+                permit=one.stock.permit,
+                cites=None if genus is None else genus.cites,
+                toxin=None if genus is None else genus.toxin,
+                value=request.value,
+            )
+        )
+    lines = [request.id for request in inputs.shipment.request]
+    return tuple(sorted(rows, key=lambda row: (lines.index(row.request), row.piece)))
+
+
+def bag_rows(loads: Sequence[Load]) -> tuple[Bag, ...]:
+    """Return the bags in the order in which they are sealed."""
+    return tuple(_bag(load) for load in sorted(loads, key=lambda one: one.sealing_order))
+
+
+def _shipment_head(inputs: Inputs, loads: Sequence[Load]) -> ShipmentHead:
+    """Return who, whom and when."""
+    shipment = inputs.shipment
+    return ShipmentHead(
+        name=shipment.name,
+        sender=shipment.sending.name,
+        sender_place=shipment.sending.place,
+        sender_zone=shipment.sending.zone,
+        receiver=shipment.receiving.name,
+        receiver_place=shipment.receiving.place,
+        receiver_zone=shipment.receiving.zone,
+        lay_hands=shipment.receiving.lay_hands,
+        sealed_from=inputs.clock.sealed_from(len(loads)),
+        departs=inputs.clock.departs,
+        arrives=inputs.clock.arrives,
+        due=inputs.clock.due,
+        terms=Terms(
+            divisor_cm3_kg=shipment.carrier.divisor_cm3_kg,
+            side_rounding=shipment.carrier.side_rounding,
+            mass_step_kg=shipment.carrier.mass_step_kg,
+        ),
+    )
+
+
+def _made_from(inputs: Inputs) -> MadeFrom:
+    """Return hashes and versions of all inputs."""
+    return MadeFrom(
+        ramet=__version__,
+        today=inputs.today,
+        effort=inputs.effort.value,
+        ledger_version=inputs.stock.version,
+        ledger_sha256=inputs.stock.sha256,
+        shipment_sha256=inputs.shipment_sha256,
+        reference_sha256=inputs.reference.sha256,
+        overrides=inputs.reference.overrides,
+        solver=f"OR-Tools CP-SAT {version('ortools')}",
+        platform=f"{platform.system()} {platform.machine()} Python {platform.python_version()}",
+    )
+
+
+def _box_rows(inputs: Inputs, ready: Sequence[ReadyBox], packed: Packed) -> tuple[Box, ...]:
+    """Return the boxes that hold something."""
+    rows = []
+    for number, box in enumerate(ready):
+        inside = [load for load in packed.loads if load.box == box.id]
+        board = next((one for one in packed.result.boards if one.bin == number), None)
+        if inside:
+            rows.append(_box(inputs, box, inside, board, packed.problem))
+    return tuple(rows)
+
+
+def _defaults_used(found: Candidates, loads: Sequence[Load]) -> tuple[str, ...]:
+    used = set(found.defaults_used)
+    for load in loads:
+        used.update(load.parcel.living.defaults_used)
+    return tuple(sorted(used))
+
+
+def _bag(load: Load) -> Bag:
+    way = load.way
+    one = load.parcel.candidate
+    return Bag(
+        id=load.id,
+        pieces=() if one is None else (one.piece,),
+        goods=None if load.parcel.goods is None else load.parcel.goods.name,
+        bag_class=load.parcel.bag_class,
+        type=way.type.id,
+        stance=way.stance,
+        water_l=way.water_l,
+        gas_l=way.gas_l,
+        gas=way.gas,
+        film_um=way.type.film_um,
+        layers=way.layers,
+        closed_l=way.type.closed_l,
+        size_mm=load.size_mm,
+        mass_kg=way.mass_g / 1000,
+        box=load.box,
+        at_mm=load.at_mm,
+        sealing_order=load.sealing_order,
+        opening_order=load.opening_order,
+    )
+
+
+def _box(inputs: Inputs, box: ReadyBox, loads: Sequence[Load], board: Board | None, problem: Problem) -> Box:
+    pads = () if board is None else (_pad(box, board, problem.board_mm),)
+    board_kg = 0.0 if board is None else board_g(problem, board.bin) / 1000
+    mass_kg = round(box.empty_kg + board_kg + sum(load.way.mass_g for load in loads) / 1000, 3)
+    return Box(
+        id=box.id,
+        type=box.type.id,
+        inner_mm=box.inner_mm,
+        outer_mm=box.outer_mm,
+        wall_mm=box.type.wall_mm,
+        mass_kg=mass_kg,
+        tare_kg=box.tare_kg,
+        max_kg=box.max_kg,
+        billed_kg=max(box.dimensional_kg, billed_kg(mass_kg, inputs.shipment.carrier)),
+        packs=tuple(_pack(pack) for pack in box.packs),
+        pads=pads,
+        bags=tuple(load.id for load in sorted(loads, key=lambda one: one.sealing_order)),
+    )
+
+
+def _pad(box: ReadyBox, board: Board, thick_mm: int) -> Pad:
+    return Pad(kind="board", at_mm=(0, 0, board.z_mm), size_mm=(*box.inner_mm[:2], thick_mm))
+
+
+def _pack(pack: LidPack) -> Pack:
+    return Pack(
+        kind=pack.type.id,
+        warms=pack.type.warms,
+        at_mm=pack.at_mm,
+        size_mm=pack.size_mm,
+        outside_liner=True,
+        air_gap_mm=round(pack.type.air_gap_mm),
+        reason=pack.reason,
+    )
+
+
+def _optimum(result: Result) -> Optimum:
+    """Return the goals with bounds and gaps; the head is the first goal not proven, else the last."""
+    goals = tuple(_goal(one.goal, one.value, one.bound, one.proven) for one in result.goals)
+    head = next((goal for goal in goals if not goal.proven), goals[-1])
+    return Optimum(
+        goals=goals, value=head.value, bound=head.bound, gap=head.gap, stopped_early=result.stopped_early
+    )
+
+
+def _goal(goal: str, value: int, bound: int, proven: bool) -> Goal:
+    scale = {"billed_g": 1000.0, "margin_min": 60.0}.get(goal, 1.0)
+    shown, limit = round(value / scale, 3), round(bound / scale, 3)
+    gap = abs(limit - shown) / max(1.0, abs(shown))
+    return Goal(goal=SHOWN_GOALS[goal], value=shown, bound=limit, gap=round(gap, 6), proven=proven)

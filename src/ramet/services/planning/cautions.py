@@ -1,0 +1,98 @@
+"""Which cautions a plan must carry: each row of the table says by a code when it applies."""
+
+from collections.abc import Sequence
+
+from ramet.domain.words import BagClass, Form, Gas, How
+from ramet.formats.plan import BagForecast, Caution
+from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.loads import Load
+
+_BRANCHED = frozenset({Form.BRANCHING, Form.TABLE})
+_SKIN = "stinging_skin"
+
+
+def cautions(
+    inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox], bags: Sequence[BagForecast]
+) -> tuple[Caution, ...]:
+    """Return every caution whose condition holds, in the order of the table."""
+    active = (
+        {"always"}
+        | _of_pieces(inputs, loads)
+        | _of_boxes(inputs, loads, boxes)
+        | _of_receiver(inputs, loads)
+        | _of_margins(inputs, bags)
+    )
+    return tuple(
+        Caution(code=row.code, text=row.text, source=inputs.reference.sources[row.source].citation)
+        for row in inputs.reference.cautions
+        if row.applies in active
+    )
+
+
+def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
+    active: set[str] = set()
+    for load in loads:
+        one = load.parcel.candidate
+        if one is None:
+            active.add("matured_media")
+            continue
+        genus = inputs.reference.genus(one.taxon)
+        active.add(one.bag_class.value)
+        active.add("dip")
+        if one.form in _BRANCHED:
+            active.add("branching")
+        if one.how is How.CUT:
+            active.add("cut_zoanthid" if one.bag_class is BagClass.ZOANTHID else "cut")
+        if genus is not None and genus.cites:
+            active.add("cites")
+        if genus is not None and genus.toxin == _SKIN:
+            active.add(_SKIN)
+    return active
+
+
+def _of_boxes(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) -> set[str]:
+    shipment = inputs.shipment
+    active: set[str] = set()
+    if any(load.way.gas is Gas.OXYGEN for load in loads):
+        active.add("oxygen")
+    packs = [pack for box in boxes for pack in box.packs]
+    if any(pack.type.warms for pack in packs):
+        active.add("heat_pack")
+        active |= {"carrier_heat_unknown"} if shipment.carrier.heat_packs == "unknown" else set()
+    if any(not pack.type.warms for pack in packs):
+        active.add("cold_pack")
+    if shipment.carrier.live_aquatics == "unknown":
+        active.add("carrier_unknown")
+    if any(leg.low_c < 5 and leg.surroundings in {"vehicle", "outdoors", "depot"} for leg in shipment.leg):
+        active.add("cold_leg")
+    lift_kg = inputs.reference.parameter("lift_limit_kg").band.low
+    if any(box_kg(box, loads) > lift_kg for box in boxes):
+        active.add("heavy_box")
+    return active
+
+
+def _of_receiver(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
+    shipment = inputs.shipment
+    active: set[str] = set()
+    if shipment.receiving.lay_hands:
+        active.add("lay_hands")
+        genera = [
+            inputs.reference.genus(load.parcel.candidate.taxon) for load in loads if load.parcel.candidate
+        ]
+        if any(genus is not None and genus.toxin for genus in genera):
+            active.add("lay_hands_toxic")
+    if shipment.carrier.holidays == "US":
+        active.add("us_interstate")
+    return active
+
+
+def _of_margins(inputs: Inputs, bags: Sequence[BagForecast]) -> set[str]:
+    wanted_h = inputs.reference.parameter("margin_wanted_h").band.typical
+    thin = {"thin_margin"} if any(bag.margin_h < wanted_h for bag in bags) else set()
+    return thin | ({"late_margin"} if any(bag.margin_late_h < 0 for bag in bags) else set())
+
+
+def box_kg(box: ReadyBox, loads: Sequence[Load]) -> float:
+    """Return the mass of a box with all that is in it, boards aside."""
+    return box.empty_kg + sum(load.way.mass_g for load in loads if load.box == box.id) / 1000

@@ -1,0 +1,95 @@
+"""Biology becomes integers here and nowhere else: parcels and boxes as a problem for the solver."""
+
+import math
+from collections.abc import Mapping, Sequence
+
+from ramet.domain.words import Form, Rank, Tolerance
+from ramet.optimise.problem import Bin, Body, Choice, Item, Line, Problem
+from ramet.services.planning.bag_options import Judged, Parcel
+from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.candidates import Candidate, Candidates
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.tank_room import TankRoom
+
+RANKS: Mapping[Rank, int] = {Rank.MUST: 0, Rank.WANT: 1, Rank.FILLER: 2}
+_FRAGILE = frozenset({Form.BRANCHING, Form.TABLE, Form.PLATING})
+_MARGIN_CAP_MIN = 48 * 60
+
+
+def to_problem(
+    inputs: Inputs,
+    found: Candidates,
+    parcels: Sequence[Parcel],
+    boxes: Sequence[ReadyBox],
+    room: TankRoom,
+) -> Problem:
+    """Return the joint choice in whole mm, g, minutes and microequivalents."""
+    lines = tuple(
+        Line(request.id, RANKS[request.rank], request.count, request.value)
+        for request in inputs.shipment.request
+    ) + tuple(Line(goods.name, RANKS[goods.rank], 1, 10) for goods in inputs.shipment.goods)
+    return Problem(
+        lines=lines,
+        items=tuple(_item(parcel, inputs, found, room) for parcel in parcels),
+        bins=tuple(_bin(box, inputs) for box in boxes),
+        capacities=_capacities(found, room),
+    )
+
+
+def _item(parcel: Parcel, inputs: Inputs, found: Candidates, room: TankRoom) -> Item:
+    one = parcel.candidate
+    genus = None if one is None else inputs.reference.genus(one.taxon)
+    return Item(
+        id=parcel.id,
+        pieces=() if one is None else (one.piece,),
+        line=parcel.line,
+        strain="" if one is None else one.strain,
+        soft=one is not None and one.bag_class == "soft",
+        sensitive=genus is not None and genus.tolerance is Tolerance.SENSITIVE,
+        choices=tuple(_choice(way, parcel) for way in parcel.ways),
+        uses={} if one is None else _uses(one, found, room),
+    )
+
+
+def _choice(judged: Judged, parcel: Parcel) -> Choice:
+    fragile = parcel.candidate is not None and parcel.candidate.form in _FRAGILE
+    carries = 0 if fragile and not judged.way.type.rigid else int(judged.way.type.carries_kg * 1000)
+    return Choice(
+        size_mm=judged.way.size_mm,
+        mass_g=judged.way.mass_g,
+        margin_min=min(_MARGIN_CAP_MIN, math.floor(judged.margin_h * 60)),
+        carries_g=carries,
+        boxes=judged.boxes,
+    )
+
+
+def _uses(one: Candidate, found: Candidates, room: TankRoom) -> dict[str, int]:
+    """Return what a coral takes of all that is scarce. A mother that leaves takes all her cuts with her."""
+    taken = room.uses(one)
+    if one.mother is not None:
+        return {**taken, f"cuts of {one.mother}": 1}
+    taken[f"pieces of {one.strain} beyond the last"] = 1
+    if one.piece in found.spare_children:
+        taken[f"cuts of {one.piece}"] = found.spare_children[one.piece]
+    return taken
+
+
+def _capacities(found: Candidates, room: TankRoom) -> dict[str, int]:
+    return {
+        **{f"pieces of {strain} beyond the last": spare for strain, spare in found.spare_pieces.items()},
+        **{f"cuts of {mother}": most for mother, most in found.spare_children.items()},
+        **room.capacities,
+    }
+
+
+def _bin(box: ReadyBox, inputs: Inputs) -> Bin:
+    step_g = max(1, round(inputs.shipment.carrier.mass_step_kg * 1000))
+    return Bin(
+        id=box.id,
+        size_mm=box.inner_mm,
+        max_contents_g=math.floor((box.max_kg - box.empty_kg) * 1000),
+        tare_g=math.ceil(box.empty_kg * 1000),
+        billed_floor_g=math.ceil(box.dimensional_kg * 1000),
+        billed_step_g=step_g,
+        blocked=tuple(Body(pack.keep_at_mm, pack.keep_size_mm) for pack in box.packs),
+    )

@@ -1,0 +1,111 @@
+"""Everything a plan is made from, read once and frozen: stock, shipment, tables, clock and seed."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from ramet.domain.errors import BadInput
+from ramet.domain.piece import StockSnapshot
+from ramet.domain.problems import Place, Problem
+from ramet.domain.words import Effort
+from ramet.formats.shipment import Shipment
+from ramet.formats.toml_reader import read_toml
+from ramet.reference.tables import Reference
+
+
+@dataclass(frozen=True, slots=True)
+class Clockwork:
+    """The fixed times of a shipment, and the hours that each bag takes to seal and to open."""
+
+    departs: datetime
+    arrives: datetime
+    due: datetime
+    per_bag_h: float
+    closing_h: float
+
+    def sealed_from(self, bags: int) -> datetime:
+        """Return when the first of `bags` bags must be sealed for the boxes to leave on time."""
+        return self.departs - timedelta(hours=self.closing_h + bags * self.per_bag_h)
+
+    def needed_h(self, bags: int, sealing_order: int, opening_order: int) -> float:
+        """Return the hours from a bag's sealing until its coral stands in matched water."""
+        route_h = (self.due - self.departs).total_seconds() / 3600
+        waits_h = self.closing_h + (bags - sealing_order + 1) * self.per_bag_h
+        return waits_h + route_h + opening_order * self.per_bag_h
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """One frozen set of inputs; the same value gives the same plan."""
+
+    shipment: Shipment
+    shipment_sha256: str
+    stock: StockSnapshot
+    reference: Reference
+    today: date
+    seed: int
+    effort: Effort
+    clock: Clockwork
+
+    @property
+    def packed_on(self) -> date:
+        """The day on which bags are sealed."""
+        return self.clock.departs.date()
+
+    @property
+    def by_air(self) -> bool:
+        """Tells whether a leg is flown, where cabin pressure swells the gas in the bags."""
+        return any(leg.surroundings == "aircraft" or leg.pressure_atm < 0.95 for leg in self.shipment.leg)
+
+
+def read_shipment(path: Path, today: date) -> tuple[Shipment, str]:
+    """Read a shipment and hash its file. Raises BadInput with every problem found."""
+    read = read_toml(path, Shipment)
+    if isinstance(read, tuple):
+        raise BadInput(read)
+    problems = _against_today(read, path, today)
+    if problems:
+        raise BadInput(problems)
+    return read, hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def gather(
+    shipment: Shipment,
+    shipment_sha256: str,
+    stock: StockSnapshot,
+    reference: Reference,
+    today: date,
+    seed: int,
+    effort: Effort,
+) -> Inputs:
+    """Freeze the inputs of a plan and work out its fixed times."""
+    clock = Clockwork(
+        departs=shipment.leg[0].start,
+        arrives=shipment.leg[-1].end,
+        due=shipment.due,
+        per_bag_h=shipment.handling_min_per_bag / 60,
+        closing_h=reference.parameter("box_closing_min").band.typical / 60,
+    )
+    return Inputs(shipment, shipment_sha256, stock, reference, today, seed, effort, clock)
+
+
+def _against_today(shipment: Shipment, path: Path, today: date) -> list[Problem]:
+    problems = []
+    if shipment.due.date() < today:
+        problems.append(
+            Problem(
+                Place(str(path), None, "due"),
+                shipment.due.isoformat(),
+                f"a time not before {today.isoformat()}",
+            )
+        )
+    if shipment.leg[0].start.date() < today:
+        problems.append(
+            Problem(
+                Place(str(path), None, "leg.start"),
+                shipment.leg[0].start.isoformat(),
+                f"a departure not before {today.isoformat()}",
+            )
+        )
+    return problems

@@ -1,0 +1,85 @@
+"""Every request line that is short, why, and what would change it."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from ramet.domain.words import Effort, Rank
+from ramet.formats.plan import LeftOut, Reason
+from ramet.optimise.explain import why_left
+from ramet.optimise.problem import Budget, Why
+from ramet.services.planning.bag_options import BagOptions
+from ramet.services.planning.candidates import Candidates, Refusal
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.tighten import Packed
+
+EXPLAIN_S = {Effort.QUICK: 0.5, Effort.NORMAL: 4.0, Effort.THOROUGH: 20.0}
+_MOST_REASONS = 6
+
+_WORDS = {
+    "no_room": "no room is left in the boxes for one more bag of this line",
+    "too_heavy": "one more bag would make the boxes too heavy",
+    "outranked": "what goes instead ranks or counts higher",
+}
+
+
+def left_out(inputs: Inputs, found: Candidates, options: BagOptions, packed: Packed) -> tuple[LeftOut, ...]:
+    """Return the lines that are short. Each reason was met in the planning; each remedy was solved again."""
+    refusals = [*found.refusals, *options.refusals, *packed.refusals]
+    whys = why_left(packed.problem, packed.result, Budget(EXPLAIN_S[inputs.effort], inputs.seed))
+    sent = Counter(load.parcel.line for load in packed.loads)
+    lines = [(one.id, one.rank, one.count) for one in inputs.shipment.request]
+    lines += [(goods.name, goods.rank, 1) for goods in inputs.shipment.goods]
+    return tuple(
+        _line(
+            id_,
+            rank,
+            count,
+            sent[line],
+            _about(line, refusals, packed),
+            [why for why in whys if why.line == line],
+        )
+        for line, (id_, rank, count) in enumerate(lines)
+        if sent[line] < count
+    )
+
+
+def _line(
+    id_: str, rank: Rank, wanted: int, sent: int, refusals: Sequence[Refusal], whys: Sequence[Why]
+) -> LeftOut:
+    reasons = [_solved(why) for why in whys] + [_met(refusal) for refusal in refusals]
+    if not reasons:
+        reasons = [
+            Reason(
+                code="fewer_than_wanted",
+                text=f"all {sent} that answer to this line go; {wanted} are wanted",
+                would_fit_if="more pieces of this kind are ready by packing day",
+            )
+        ]
+    return LeftOut(request=id_, rank=rank, wanted=wanted, sent=sent, reasons=tuple(reasons[:_MOST_REASONS]))
+
+
+def _about(line: int, refusals: Sequence[Refusal], packed: Packed) -> list[Refusal]:
+    """Return the refusals of a line, one for each piece, without pieces that go for another line."""
+    going = {load.parcel.candidate.piece for load in packed.loads if load.parcel.candidate}
+    found: dict[str | None, Refusal] = {}
+    for refusal in refusals:
+        if refusal.request == line and refusal.piece not in going:
+            found.setdefault(refusal.piece, refusal)
+    return list(found.values())
+
+
+def _met(refusal: Refusal) -> Reason:
+    return Reason(
+        code=refusal.code, text=refusal.text, would_fit_if=refusal.would_fit_if, piece=refusal.piece
+    )
+
+
+def _solved(why: Why) -> Reason:
+    kind, _, name = why.code.partition(":")
+    text = {
+        "resource": f"the {name} is used up by what goes",
+        "excluded_by_rule": f"the rule “{name.replace('_', ' ')}” keeps it out",
+    }.get(kind, _WORDS.get(kind, kind.replace("_", " ")))
+    return Reason(
+        code=kind if kind != "resource" else f"resource: {name}", text=text, would_fit_if=why.would_fit_if
+    )

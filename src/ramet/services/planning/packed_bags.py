@@ -1,0 +1,109 @@
+"""One bag of this plan as the journey model sees it."""
+
+from dataclasses import dataclass, replace
+
+from ramet.domain.band import Band, exactly
+from ramet.domain.piece import WaterRecord
+from ramet.domain.words import BagClass, Form, Gas
+from ramet.formats.shipment import Goods
+from ramet.science.packed import Animal, Limit, PackedBag
+from ramet.services.piece_areas import areas
+from ramet.services.planning.bagging import Content, Size, Way
+from ramet.services.planning.candidates import Candidate
+from ramet.services.planning.gather import Inputs
+from ramet.services.transit_inputs import animal, bag_geometry, limits_for, plug_blank_umol_h
+
+_GOODS_LIMITS_OF = "unknown"
+_OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
+
+
+@dataclass(frozen=True, slots=True)
+class Living:
+    """What breathes in a bag, what it can bear, and the water it comes from."""
+
+    content: Content
+    animals: tuple[Animal, ...]
+    blank_umol_h: Band
+    limits: tuple[Limit, ...]
+    water: WaterRecord
+    defaults_used: tuple[str, ...]
+
+
+def living_coral(one: Candidate, inputs: Inputs) -> Living:
+    """Return a candidate as content of a bag."""
+    reference = inputs.reference
+    size = areas(reference, one.taxon, one.form, *one.size_mm, one.heads)
+    breathing, defaults = animal(reference, one.taxon, one.form, size.tissue_cm2, size.contour_cm2)
+    return Living(
+        content=Content(one.size_mm, _coral_g(one, inputs), one.bag_class, one.form),
+        animals=(breathing,),
+        blank_umol_h=plug_blank_umol_h(reference),
+        limits=limits_for(reference, one.taxon, one.form),
+        water=source_water(inputs, one.stock.system),
+        defaults_used=defaults,
+    )
+
+
+def living_goods(goods: Goods, inputs: Inputs) -> Living:
+    """Return goods as content of a bag: damp media with the oxygen demand of their film."""
+    demand = inputs.reference.parameter("matured_media_umol_m2_h").band.scaled(goods.area_m2)
+    system = goods.system or (inputs.stock.water[0].system if inputs.stock.water else "")
+    return Living(
+        content=Content(goods.size_mm, goods.mass_g, BagClass.GOODS, fixed_water_l=goods.water_l),
+        animals=(),
+        blank_umol_h=demand if goods.kind == "matured_media" else exactly(0.0),
+        limits=limits_for(inputs.reference, _GOODS_LIMITS_OF, Form.MASSIVE) if goods.area_m2 else (),
+        water=source_water(inputs, system),
+        defaults_used=(),
+    )
+
+
+def packed_bag(id: str, way: Way, living: Living, inputs: Inputs, sealed_before_h: float) -> PackedBag:
+    """Return a bag whose place in its box is not known yet."""
+    shape = bag_geometry(way.type, way.stance, way.water_l, way.gas_l)
+    ph = living.water.ph or inputs.reference.parameter("start_ph").band.typical
+    return PackedBag(
+        id=id,
+        water_l=max(way.water_l, 0.005),
+        gas_l=way.gas_l,
+        oxygen_fraction=_OXYGEN_SHARE[way.gas],
+        film_um=way.type.film_um,
+        layers=way.layers,
+        film_area_cm2=shape.film_area_cm2,
+        surface_cm2=shape.surface_cm2,
+        start_c=living.water.temperature_c,
+        salinity=living.water.salinity,
+        alkalinity_meq_l=living.water.alkalinity_meq_l,
+        ph_total=ph,
+        size_mm=way.size_mm,
+        at_mm=None,
+        animals=living.animals,
+        blank_umol_h=living.blank_umol_h,
+        limits=living.limits,
+        sealed_before_h=sealed_before_h,
+        rigid=way.type.rigid,
+    )
+
+
+def placed_bag(bag: PackedBag, at_mm: Size, size_mm: Size) -> PackedBag:
+    """Return the bag at its place in the box."""
+    return replace(bag, at_mm=at_mm, size_mm=size_mm)
+
+
+def source_water(inputs: Inputs, system: str) -> WaterRecord:
+    """Return the newest record of a system's water, else what the tables hold as usual for grow-out water."""
+    for record in inputs.stock.water:
+        if record.system.casefold() == system.casefold():
+            return record
+    usual = {
+        name: inputs.reference.parameter(f"usual_{name}").band.typical
+        for name in ("temperature_c", "salinity", "alkalinity_meq_l")
+    }
+    return WaterRecord(system=system, on=inputs.today, **usual)
+
+
+def _coral_g(one: Candidate, inputs: Inputs) -> float:
+    """Return the mass of a mounted piece: its enclosing block at a bulk density, and its plug."""
+    block_cm3 = one.size_mm[0] * one.size_mm[1] * one.size_mm[2] / 1000
+    bulk = inputs.reference.parameter("coral_bulk_g_cm3").band.typical
+    return block_cm3 * bulk + inputs.reference.parameter("plug_kg").band.typical * 1000

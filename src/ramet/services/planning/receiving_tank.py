@@ -1,0 +1,75 @@
+"""The chosen set held against the receiving tank: minerals, biofilter, light, places, opening."""
+
+from dataclasses import dataclass
+
+from ramet.domain.words import Effort
+from ramet.formats.plan import Caution, TankReport
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.packed_bags import source_water
+from ramet.services.planning.placing import PlacedPiece, place
+from ramet.services.planning.tank_room import arriving
+from ramet.services.planning.tighten import Packed
+from ramet.services.tank import ArrivingBag, tank_report
+
+_PLACING_S = {Effort.QUICK: 0.5, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """What the tank says, with its cautions, and the pieces for which no place was found."""
+
+    report: TankReport
+    cautions: tuple[Caution, ...]
+    unplaced: tuple[tuple[str, str], ...]
+
+
+def receive(inputs: Inputs, packed: Packed) -> Received:
+    """Return the tank's report on the chosen set."""
+    going = [(load, load.parcel.candidate) for load in packed.loads]
+    corals = [(load, one) for load, one in going if one is not None]
+    placing = place(
+        inputs.reference,
+        inputs.shipment.tank,
+        [
+            PlacedPiece(
+                one.piece,
+                one.strain,
+                one.taxon,
+                one.form,
+                one.size_mm,
+                inputs.shipment.request[one.request].rank,
+            )
+            for _, one in corals
+        ],
+        _PLACING_S[inputs.effort],
+        inputs.seed,
+    )
+    report, cautions = tank_report(
+        inputs.reference,
+        inputs.shipment.tank,
+        [load.parcel.goods for load in packed.loads if load.parcel.goods is not None],
+        [arriving(one, load.id) for load, one in corals],
+        _bags(packed),
+        sources=[source_water(inputs, system) for system in sorted({one.stock.system for _, one in corals})],
+        placement=placing.placements,
+    )
+    return Received(report, cautions, placing.unplaced)
+
+
+def _bags(packed: Packed) -> list[ArrivingBag]:
+    journey = packed.loaded.journey
+    bags = []
+    for number, load in enumerate(packed.loads):
+        opened_h = load.needed_h - float(journey.sealed_before_h[number])
+        at = int(abs(journey.hours - opened_h).argmin())
+        warm = float(journey.series["temperature_c"].p50[number][at])
+        bags.append(
+            ArrivingBag(
+                id=load.id,
+                water_l=load.way.water_l,
+                temperature_c=round(warm, 1),
+                margin_h=round(packed.loaded.margin_h(number), 2),
+                salinity=load.parcel.living.water.salinity,
+            )
+        )
+    return bags

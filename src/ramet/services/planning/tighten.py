@@ -1,0 +1,123 @@
+"""The joint choice, judged by the journey of the boxes as packed, and repeated while a bag does not hold."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from ramet.domain.words import Effort
+from ramet.optimise.choose import choose
+from ramet.optimise.problem import Budget, Problem, Result
+from ramet.services.planning.bag_options import Judged, Parcel
+from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.candidates import Candidates, Refusal
+from ramet.services.planning.coefficients import to_problem
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.journey_of_loads import LoadedJourney, run_journey
+from ramet.services.planning.loads import Load, to_loads
+from ramet.services.planning.tank_room import TankRoom
+
+SEARCH_S = {Effort.QUICK: 2.0, Effort.NORMAL: 15.0, Effort.THOROUGH: 120.0}
+"""Deterministic seconds of the first choice; each repetition gets half of it."""
+_MOST_ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A choice with its places and its journey. `refusals` tells what tightening gave up, and why."""
+
+    problem: Problem
+    result: Result
+    parcels: tuple[Parcel, ...]
+    loaded: LoadedJourney
+    refusals: tuple[Refusal, ...]
+
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        """The bags in their final orders."""
+        return self.loaded.loads
+
+
+def choose_until_it_holds(
+    inputs: Inputs,
+    found: Candidates,
+    parcels: Sequence[Parcel],
+    boxes: Sequence[ReadyBox],
+    room: TankRoom,
+    on_stage: Callable[[str], None],
+) -> Packed:
+    """Choose, pack, forecast; take away the ways that did not hold in their place, and choose again.
+
+    Ends when every bag holds, when a bag that does not hold has no other way left, or after a few rounds;
+    the plan then says which bag falls short. A filler or want that cannot be made to hold stays behind.
+    """
+    refusals: list[Refusal] = []
+    current = tuple(parcels)
+    seconds = SEARCH_S[inputs.effort]
+    while True:
+        problem = to_problem(inputs, found, current, boxes, room)
+        result = choose(problem, Budget(seconds, inputs.seed))
+        on_stage("forecasting the packed boxes")
+        loaded = run_journey(inputs, boxes, to_loads(result, current, boxes, inputs.clock))
+        packed = Packed(problem, result, current, loaded, tuple(refusals))
+        thin = [bag for bag in range(len(loaded.loads)) if loaded.margin_h(bag) < 0]
+        if not thin or seconds < SEARCH_S[inputs.effort] / 2 ** (_MOST_ROUNDS - 1):
+            return packed
+        tightened, given_up = _tightened(inputs, current, boxes, loaded, thin)
+        if tightened == current:
+            return packed
+        refusals += given_up
+        current, seconds = tightened, seconds / 2
+        on_stage(f"choosing again: {len(thin)} bags would not hold where they stood")
+
+
+def _tightened(
+    inputs: Inputs,
+    parcels: Sequence[Parcel],
+    boxes: Sequence[ReadyBox],
+    loaded: LoadedJourney,
+    thin: Sequence[int],
+) -> tuple[tuple[Parcel, ...], list[Refusal]]:
+    by_id = {parcel.id: parcel for parcel in parcels}
+    names = [box.id for box in boxes]
+    refusals: list[Refusal] = []
+    for bag in thin:
+        load = loaded.loads[bag]
+        parcel = by_id[load.parcel.id]
+        left = _without(parcel, load.judged, names.index(load.box), -loaded.margin_h(bag))
+        if left:
+            by_id[parcel.id] = replace(parcel, ways=left)
+        elif not _is_must(parcel, inputs):
+            del by_id[parcel.id]
+            refusals.append(_given_up(parcel, load, -loaded.margin_h(bag)))
+    return tuple(by_id[parcel.id] for parcel in parcels if parcel.id in by_id), refusals
+
+
+def _without(parcel: Parcel, failed: Judged, box: int, short_h: float) -> tuple[Judged, ...]:
+    """Return the ways without those that promise no better in that box than the one that failed there."""
+    kept = []
+    for way in parcel.ways:
+        worse = way.margin_h <= failed.margin_h + (0.0 if way is failed else min(short_h, 1.0))
+        boxes = way.boxes - {box} if worse else way.boxes
+        if boxes:
+            kept.append(replace(way, boxes=boxes))
+    return tuple(kept)
+
+
+def _is_must(parcel: Parcel, inputs: Inputs) -> bool:
+    requests = inputs.shipment.request
+    rank = (
+        requests[parcel.line].rank
+        if parcel.line < len(requests)
+        else inputs.shipment.goods[parcel.line - len(requests)].rank
+    )
+    return rank == "must"
+
+
+def _given_up(parcel: Parcel, load: Load, short_h: float) -> Refusal:
+    name = parcel.candidate.piece if parcel.candidate else parcel.id.removeprefix("goods:")
+    return Refusal(
+        parcel.line,
+        name,
+        "does_not_hold",
+        f"{name} fell {short_h:.1f} h short in box {load.box}, in the best bag for it",
+        "a warmer or shorter route, one more pack, or a smaller piece",
+    )
