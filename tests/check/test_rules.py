@@ -256,7 +256,11 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("tank.demand.0.alkalinity.low", 0.06)),
         changed(("tank.biofilter.ammonia_in.low", -0.1)),
     ],
-    "demand_is_of_one_mineral": [changed(("tank.demand.2.calcium.typical", 2.0))],
+    "demand_is_of_one_mineral": [
+        changed(("tank.demand.2.calcium.typical", 2.0)),
+        changed(*[(f"tank.demand.{index}.calcium.typical", 0.38) for index in range(3)]),
+        changed(("tank.demand.0.alkalinity.typical", 0.06)),
+    ],
     "demand_days_rise": [changed(("tank.demand.1.day", 0))],
     "supply_that_is_outgrown_says_so": [changed(("tank.supply.0.outgrown_on_day", None))],
     "biofilter_verdict_follows": [

@@ -10,6 +10,8 @@ from ramet.reference.tables import Reference
 CALCIUM_MG_PER_DKH_L = 0.35665 / 2 * 40.078
 """1 dKH is 0.35665 meq/L; 1 mol CaCO3 takes 2 eq of alkalinity and 1 mol (40.078 g) of calcium."""
 RATIO_SLACK = 0.05
+SHOWN_DIGITS = 2e-3
+"""Numbers of the demand are shown to four digits, and the molar masses behind them differ in the fourth."""
 
 
 def bands_are_in_order(plan: Plan, _: Reference) -> Iterator[Fault]:
@@ -20,14 +22,17 @@ def bands_are_in_order(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def demand_is_of_one_mineral(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Calcium is taken with alkalinity as calcium carbonate: 1 mol to 2 equivalents."""
-    for demand in plan.tank.demand:
-        expected = demand.alkalinity.typical * CALCIUM_MG_PER_DKH_L
-        if abs(demand.calcium.typical - expected) > RATIO_SLACK * max(expected, 0.1):
-            yield Fault(
-                f"demand on day {demand.day}",
-                f"{demand.calcium.typical:g} mg/L calcium where alkalinity asks for {expected:.3g}",
-            )
+    """Calcium goes with alkalinity as calcium carbonate; what goes besides is the same every day."""
+    besides = {
+        demand.day: demand.alkalinity.typical - demand.calcium.typical / CALCIUM_MG_PER_DKH_L
+        for demand in plan.tank.demand
+    }
+    slack = {demand.day: SHOWN_DIGITS * demand.alkalinity.typical + 1e-4 for demand in plan.tank.demand}
+    for day, rest in besides.items():
+        if rest < -slack[day]:
+            yield Fault(f"demand on day {day}", "takes more calcium than its alkalinity can bind")
+        elif abs(rest - besides[plan.tank.demand[0].day]) > slack[day] + slack[plan.tank.demand[0].day]:
+            yield Fault(f"demand on day {day}", f"takes {rest:.3g} dKH without calcium, another day differs")
 
 
 def demand_days_rise(plan: Plan, _: Reference) -> Iterator[Fault]:
