@@ -11,7 +11,7 @@ from sqlalchemy.exc import DatabaseError
 
 from ramet.domain.errors import BadInput, BrokenEnvironment, ImpossibleEvent, StaleWrite
 from ramet.domain.events import Entry, Kind, Standing
-from ramet.ledger import Ledger, open_ledger
+from ramet.ledger import Ledger, dialect, open_ledger
 from ramet.ledger.queries import contents, history
 
 
@@ -120,6 +120,18 @@ def test_a_file_that_is_no_ledger_is_told_and_left_alone(tmp_path: Path) -> None
     with pytest.raises(BadInput, match="expected a ledger of ramet"):
         open_ledger(str(place))
     assert place.read_bytes() == before
+
+
+def test_a_ledger_that_another_program_locks_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(dialect, "BUSY_S", 0.05)
+    with new_ledger(tmp_path) as ledger:
+        other = sqlite3.connect(tmp_path / "ramet.db", isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(BrokenEnvironment, match="cannot be used now: database is locked"):
+            enter(ledger, acquired("E1"))
+        other.execute("ROLLBACK")
+        other.close()
+        assert enter(ledger, acquired("E1")) == 1
 
 
 def test_a_database_of_something_else_is_left_alone(tmp_path: Path) -> None:

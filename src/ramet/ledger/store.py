@@ -8,7 +8,7 @@ from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, create_engine, func, insert, select
-from sqlalchemy.exc import DatabaseError, IntegrityError
+from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 
 from ramet.domain.errors import BadInput, BrokenEnvironment, StaleWrite
 from ramet.domain.events import Entry, Event
@@ -27,8 +27,9 @@ class Ledger:
     """An open ledger. Every entry is written in one transaction together with the states it changes."""
 
     def __init__(self, place: str, clock: Clock) -> None:
-        self.place, self._clock = place, clock
+        self._clock = clock
         url = dialect.database_url(place)
+        self._shown = url.render_as_string(hide_password=True) if "://" in place else place
         try:
             self._engine = create_engine(url, json_serializer=_CANONICAL.encode)
         except ModuleNotFoundError as error:
@@ -52,14 +53,26 @@ class Ledger:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Hand out a connection that sees one moment of the ledger."""
-        with self._engine.connect() as connection, connection.begin():
+        with self._troubles_told(), self._engine.connect() as connection, connection.begin():
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Hand out a connection that commits at the end, and rolls back on any error."""
-        with self._engine.connect().execution_options(writes=True) as connection, connection.begin():
+        with (
+            self._troubles_told(),
+            self._engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
             yield connection
+
+    @contextmanager
+    def _troubles_told(self) -> Iterator[None]:
+        """Say in words what keeps the database from working: a lock, a full disk, a server that is away."""
+        try:
+            yield
+        except OperationalError as error:
+            raise BrokenEnvironment(f"the ledger “{self._shown}” cannot be used now: {error.orig}") from error
 
     def append(
         self,

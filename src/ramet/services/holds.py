@@ -10,6 +10,7 @@ on the eve of the treatment must have had the time to become adults that can be 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from ramet.domain.events import Finding, HealthRecord, PieceState, Stay
 from ramet.domain.piece import Hold, WaterRecord, name_key
@@ -83,26 +84,47 @@ def _outbreaks(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
     findings: dict[tuple[str, str], list[_Found]] = {}
     for record in known.health:
         if record.kind is Finding.FINDING:
-            for system, since, key in _waters_of(record, known):
-                findings.setdefault((record.pest, system), []).append((since, key))
+            for system, key in _waters_of(record, known):
+                findings.setdefault((record.pest, system), []).append((record.on, key))
+    _follow_moves(findings, known, pests)
     for (pest, system), found in sorted(findings.items(), key=lambda item: item[0]):
-        yield _latest(pests[pest], system, sorted(found, key=lambda one: one[0]), known)
+        yield _latest(pests[pest], system, found, known)
 
 
-def _waters_of(record: HealthRecord, known: Known) -> Iterator[tuple[str, date, str | None]]:
-    """Return the waters a finding concerns: a piece that moved on afterwards brings its pest along."""
+def _waters_of(record: HealthRecord, known: Known) -> Iterator[tuple[str, str | None]]:
+    """Return the waters that a finding concerns on its day, and the piece it was made on."""
     if record.system is not None:
-        yield name_key(record.system), record.on, None
+        yield name_key(record.system), None
     if record.piece is not None:
         key = name_key(record.piece)
         for stay in known.stays_of.get(key, ()):
-            if overlaps(stay, record.on, known.today):
-                yield name_key(stay.system), max(stay.since or record.on, record.on), key
+            if overlaps(stay, record.on, record.on):
+                yield name_key(stay.system), key
+
+
+def _follow_moves(
+    findings: dict[tuple[str, str], list[_Found]], known: Known, pests: Mapping[str, Pest]
+) -> None:
+    """A piece with a finding brings its pest into the water it moves to, unless it was cleared before."""
+    found_on = {(pest, key) for (pest, _), found in findings.items() for _, key in found if key is not None}
+    moves = sorted(
+        (after.since, pest, key, name_key(before.system), name_key(after.system))
+        for pest, key in found_on
+        for before, after in pairwise(known.stays_of[key])
+        if after.since is not None and after.since <= known.today
+    )
+    for on, pest, key, left, entered in moves:
+        found = [one for one in findings.get((pest, left), ()) if one[0] < on]
+        if any(one[1] == key for one in found):
+            outbreak = _latest(pests[pest], left, found, known)
+            if key in outbreak.found_on and not _over(outbreak, known, on):
+                findings.setdefault((pest, entered), []).append((on, key))
 
 
 def _latest(pest: Pest, system: str, found: Sequence[_Found], known: Known) -> Outbreak:
+    """Return the outbreak that the last findings belong to: one that had ended before is another."""
     current: list[_Found] = []
-    for on, key in found:
+    for on, key in sorted(found, key=lambda one: one[0]):
         if current and current[-1][0] < on and _over(_outbreak(pest, system, current), known, on):
             current = []
         current.append((on, key))
