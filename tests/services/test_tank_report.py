@@ -12,7 +12,7 @@ from ramet.domain.piece import WaterRecord
 from ramet.domain.words import Form
 from ramet.formats.plan import Placement
 from ramet.formats.shipment import Goods, Tank
-from ramet.reference.tables import load_reference
+from ramet.reference.tables import DATA, load_reference
 from ramet.services.piece_areas import areas
 from ramet.services.tank import (
     ArrivingBag,
@@ -305,3 +305,16 @@ def test_bad_rows_and_a_bad_tank_are_told_together_with_their_places(files, refe
 def test_a_missing_file_is_named(files, reference, tmp_path):
     with pytest.raises(BadInput, match=r"nowhere\.csv"):
         judge_list(reference, files[0], tmp_path / "nowhere.csv")
+
+
+def test_a_shipment_file_will_do_for_the_tank(files, reference):
+    shipment = DATA / "demo" / "shipment.toml"
+    answer = judge_list(reference, shipment, files[1])
+    assert answer.report.volume_l > 0
+    assert len(answer.report.light) == 4
+
+
+def test_a_word_out_of_place_in_the_tank_file_is_told_with_its_line(files, reference):
+    files[0].write_text(TANK + "lamp = 3\n", "utf-8")
+    with pytest.raises(BadInput, match=r"tank\.toml:\d+ \[tank\.lamp\]"):
+        judge_list(reference, *files)

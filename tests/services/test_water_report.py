@@ -81,6 +81,14 @@ def test_a_specific_gravity_is_read_with_the_temperature_and_never_guessed():
     assert "1.026 sg" in guessed.output
 
 
+def test_a_probe_set_with_bottle_buffers_is_read_on_its_own_scale():
+    given = ("--temperature", "25", "--salinity", "34", "--ph", "8.3", "--ph-scale", "nbs", "--json")
+    told = json.loads(run(*given).stdout)
+    assert told["ph_total"] == pytest.approx(8.162, abs=0.001)
+    # Bower & Bidwell 1978 print 8.18 % for this reading; 11 % as in the tests of the relation itself.
+    assert told["values"]["unionised_ammonia_share"]["value"] == pytest.approx(0.0818, rel=0.11)
+
+
 @pytest.mark.parametrize("text", ["warm", "25 mg/l", ""])
 def test_a_temperature_that_is_none_is_refused_with_what_is_expected(text):
     answer = run("--temperature", text, "--salinity", "35")

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ramet.services.water import WaterReport
 
 _SCALE_NOTE = (
-    "pH is on the total scale. A probe set with NBS buffers reads about 0.13 higher: subtract that first."
+    "pH is on the total scale. A probe set with NBS buffers reads about 0.13 higher: say --ph-scale nbs."
 )
 
 
@@ -21,7 +21,14 @@ _SCALE_NOTE = (
 @click.option(
     "--salinity", callback=salinity_or_gravity, required=True, help="Practical salinity, or “1.026 sg” (t/t)."
 )
-@click.option("--ph", type=float, default=None, help="pH on the total scale.")
+@click.option("--ph", type=float, default=None, help="pH, by default on the total scale.")
+@click.option(
+    "--ph-scale",
+    type=click.Choice(["total", "nbs"]),
+    default="total",
+    show_default=True,
+    help="nbs: as read on a probe set with buffers of pH 7 and 10.",
+)
 @click.option(
     "--alkalinity", callback=in_unit("meq_l"), default=None, help="meq/L, or text such as “6.4 dKH”."
 )
@@ -31,6 +38,7 @@ def command(
     temperature: float,
     salinity: tuple[float, bool],
     ph: float | None,
+    ph_scale: str,
     alkalinity: float | None,
 ) -> None:
     """Show the properties of a seawater, each with its source and range.
@@ -41,9 +49,12 @@ def command(
     \b
     Example: ramet water --temperature 25 --salinity 35 --ph 8.1 --alkalinity 2.3
     """
-    from ramet.services.water import describe_water, salinity_of
+    from ramet.services.water import describe_water, salinity_of, total_ph
 
-    report = describe_water(temperature, salinity_of(*salinity, temperature), ph, alkalinity)
+    practical = salinity_of(*salinity, temperature)
+    if ph is not None and ph_scale == "nbs":
+        ph = total_ph(ph, temperature, practical)
+    report = describe_water(temperature, practical, ph, alkalinity)
     click.echo(_as_json(report) if settings.as_json else _as_text(report))
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ramet.domain.errors import OutOfRange
-from ramet.science import ammonia, carbonate, seawater
+from ramet.science import ammonia, carbonate, ph_scales, seawater
 
 PH_RANGE = (6.0, 9.0)
 ALKALINITY_RANGE_MEQ_L = (0.2, 6.0)
@@ -112,6 +112,15 @@ def salinity_of(number: float, is_gravity: bool, temperature_c: float) -> float:
     if is_gravity:
         return seawater.salinity_from_specific_gravity(number, temperature_c)
     return number
+
+
+def total_ph(ph_nbs: float, temperature_c: float, salinity: float) -> float:
+    """Return the pH on the total scale of a water in which an NBS probe shows `ph_nbs`."""
+    _check("pH", ph_nbs, PH_RANGE, "on the NBS scale")
+    words = "for the change of pH scale (Takahashi 1982),"
+    _check(f"temperature, {words}", temperature_c, ph_scales.NBS_TEMPERATURE_RANGE_C, "°C")
+    _check(f"salinity, {words}", salinity, ph_scales.NBS_SALINITY_RANGE, "g/kg")
+    return float(ph_scales.total_from_nbs(ph_nbs, temperature_c, salinity))
 
 
 def _needed(ph_total: float | None, alkalinity_meq_l: float | None) -> tuple[_Relation, ...]:
