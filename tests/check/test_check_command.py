@@ -1,6 +1,8 @@
 """`ramet check` on files: holds, does not hold, is not a plan."""
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -55,3 +57,16 @@ def test_what_is_not_a_plan_is_told_with_its_place(tmp_path: Path, text: str) ->
 def test_a_missing_plan_is_told(tmp_path: Path) -> None:
     result = check(str(tmp_path / "none.json"))
     assert isinstance(result.exception, BadInput)
+
+
+def test_the_program_ends_with_2_and_writes_to_standard_error(tmp_path: Path) -> None:
+    ramet = Path(sys.executable).parent / "ramet"
+    result = subprocess.run(
+        [str(ramet), "check", str(tmp_path / "none.json"), "--json"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert result.returncode == 2
+    assert result.stdout == ""
+    assert result.stderr == f"{tmp_path / 'none.json'}: nothing there; expected a file at this path\n"

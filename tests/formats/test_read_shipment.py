@@ -154,6 +154,8 @@ WRONG = [
         None,
         "above 0 in mm",
     ),
+    ('receiver = "Plains Library"', "receiver = 5", "receiver", "5", "a name in quotes, or a table"),
+    ('taxon = "Acropora"', 'taxon = ["a"]', "request[1].taxon", "a list of 1", "text in quotes"),
     ("high_c = 12", "high_c = 1", "leg[1].high_c", "1", "not below low_c, 4.44444 °C"),
     (
         'surroundings = "depot"',

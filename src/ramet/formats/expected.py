@@ -10,7 +10,7 @@ from pydantic import AwareDatetime, BaseModel
 from pydantic.fields import FieldInfo
 
 from ramet.domain.quantities import UNITS
-from ramet.formats.fields import InUnit
+from ramet.formats.fields import ByName, InUnit
 from ramet.formats.toml_places import KeyPath
 
 _MOMENT = "a date and time with an offset, such as 2027-01-20T10:00:00-07:00"
@@ -103,7 +103,8 @@ def _words(kind: Any, metadata: tuple[Any, ...]) -> str:
     if isinstance(kind, type) and issubclass(kind, Enum):
         return "one of: " + ", ".join(str(one.value) for one in kind)
     if isinstance(kind, type) and issubclass(kind, BaseModel):
-        return "a table with the keys " + ", ".join(known_keys(kind, ()))
+        by_name = any(isinstance(one, ByName) for one in metadata)
+        return ("a name in quotes, or " if by_name else "") + _table_words(kind)
     if get_origin(kind) is tuple:
         return _list_words(get_args(kind), metadata)
     if get_origin(kind) is dict:
@@ -111,10 +112,17 @@ def _words(kind: Any, metadata: tuple[Any, ...]) -> str:
     return _PLAIN.get(kind, "another value") + _bounds(**_limits(metadata))
 
 
+def _table_words(model: type[BaseModel]) -> str:
+    """Name the keys a table must have; the others may be left out."""
+    needed = [field.alias or name for name, field in model.model_fields.items() if field.is_required()]
+    return "a table" + (f" with at least the keys {', '.join(needed)}" if needed else "")
+
+
 def _list_words(arguments: tuple[Any, ...], metadata: tuple[Any, ...]) -> str:
     if len(arguments) == 2 and arguments[1] is Ellipsis:
         least = next((one.min_length for one in metadata if isinstance(one, MinLen)), 0)
-        return f"a list of at least {least}" if least else "a list"
+        words = f"a list of at least {least}" if least else "a list"
+        return f"{words}, each {_words(*_bare(arguments[0], ()))}"
     return f"a list of {len(arguments)}, each {_words(*_bare(arguments[0], ()))}"
 
 

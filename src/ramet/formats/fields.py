@@ -56,6 +56,23 @@ class InUnit:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class ByName:
+    """Marks a table that may be written as its name alone."""
+
+    def read(self, value: Any) -> Any:
+        """Turn a name into a table that holds it."""
+        return {"name": value} if isinstance(value, str) else value
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        table = handler(source)
+        return core_schema.no_info_before_validator_function(
+            self.read,
+            table,
+            json_schema_input_schema=core_schema.union_schema([table, core_schema.str_schema()]),
+        )
+
+
 Celsius = Annotated[float, InUnit("c", ge=-60, le=70)]
 Millimetres = Annotated[float, InUnit("mm", gt=0)]
 Kilograms = Annotated[float, InUnit("kg", gt=0)]

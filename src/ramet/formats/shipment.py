@@ -2,11 +2,10 @@
 
 from datetime import date, datetime
 from itertools import pairwise
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import (
     AfterValidator,
-    BeforeValidator,
     Field,
     ValidationInfo,
     field_validator,
@@ -16,6 +15,7 @@ from pydantic import (
 from ramet.domain.words import BagClass, Form, Rank
 from ramet.formats.fields import (
     Atmospheres,
+    ByName,
     Celsius,
     CmPerS,
     Days,
@@ -58,11 +58,7 @@ class Party(FileModel):
     lay_hands: bool = False
 
 
-def _by_name(value: Any) -> Any:
-    return {"name": value} if isinstance(value, str) else value
-
-
-NamedParty = Annotated[Party, BeforeValidator(_by_name, json_schema_input_type=Party | str)]
+NamedParty = Annotated[Party, ByName()]
 """A party as a table, or by its name alone."""
 
 
