@@ -17,7 +17,7 @@ Bools = NDArray[np.bool_]
 GOOD_ENOUGH = 0.03
 """Relative gap to the bound at which the solver is not asked any more."""
 POINTS = "points"
-TRIALS_PER_S = 8000
+TRIALS_PER_S = 12000
 """Trials of the search that count as one deterministic second."""
 MODEL_CHOICES_MOST = 1200
 """Above so many pairs of an item and a spot the solver proves nothing in reasonable time."""

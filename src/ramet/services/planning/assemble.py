@@ -75,7 +75,7 @@ def assemble(
             *received.cautions,
             *(
                 Caution(code="calendar", text=text, source="the calendar of this plan")
-                for text in calendar.problems
+                for text in (*calendar.problems, *calendar.cautions)
             ),
         ),
         defaults_used=_defaults_used(found, loads),

@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ramet.domain.words import How
 from ramet.services.planning.carrier_days import (
     in_words,
     last_shipping_day,
@@ -41,18 +40,22 @@ class Lateness:
         return bool(self.unsealed or self.dips or self.fitted.left_out)
 
 
-def words(
+def problems(
     setting: Setting, chosen: Sequence["Chosen"], bags: Sequence["Bag"], late: Lateness
 ) -> tuple[str, ...]:
-    """Return every problem of the calendar and of the journey's days, most serious first."""
-    return (
+    """Return what keeps the boxes from leaving as planned, most serious first."""
+    stops = [
         *_unsealed(setting, late),
         *_left_out(late),
-        *_dips(late),
-        *_what_now(setting, chosen, late),
-        *_journey(setting),
-        *_bench(setting, bags, late),
-    )
+        *_no_handover(setting),
+        *_packing_too_long(setting, bags),
+    ]
+    return (*stops, *_what_now(setting, chosen, late)) if stops else ()
+
+
+def cautions(setting: Setting, late: Lateness) -> tuple[str, ...]:
+    """Return what a careful sender should know about the calendar, though the boxes may leave."""
+    return (*_dips(late), *_on_the_way(setting), *_cut_off(setting), *_bench(setting, late))
 
 
 def _unsealed(setting: Setting, late: Lateness) -> list[str]:
@@ -75,12 +78,17 @@ def _left_out(late: Lateness) -> list[str]:
 
 
 def _dips(late: Lateness) -> list[str]:
+    alike: dict[tuple[int, int], list[str]] = {}
+    for name, counts in late.dips.items():
+        alike.setdefault(counts, []).append(name)
+    since = "" if late.works_on is None else f" (all would if packed on {in_words(late.works_on)})"
     texts = []
-    for name, (fitted, wanted) in late.dips.items():
+    for (fitted, wanted), names in alike.items():
         many = "no dip fits" if fitted == 0 else f"only {fitted} of {wanted} dips fits"
+        listed = ", ".join(names)
         texts.append(
-            f"{name[0].upper()}{name[1:]}: {many} before packing. Tell the receiver to look for eggs and to "
-            "dip again after arrival."
+            f"{listed[0].upper()}{listed[1:]}: {many} before packing{since}. Tell the receiver to look for "
+            "eggs and to dip again after arrival."
         )
     return texts
 
@@ -88,36 +96,45 @@ def _dips(late: Lateness) -> list[str]:
 def _what_now(setting: Setting, chosen: Sequence["Chosen"], late: Lateness) -> list[str]:
     if not late.any:
         return []
-    ready = sum(piece.how is How.WHOLE for piece in chosen)
     when = "no day within a year" if late.works_on is None else in_words(late.works_on)
+    texts = [f"The earliest packing day on which everything fits is {when}."]
+    if late.unsealed:
+        ready = len(chosen) - len(late.unsealed)
+        texts.append(
+            f"{ready} of {len(chosen)} pieces can still go on {in_words(setting.packed_on)}: those that need "
+            "no cut, or are cut in time."
+        )
+    return texts
+
+
+def _no_handover(setting: Setting) -> list[str]:
+    why = refusal(setting.shipment.carrier, setting.departs.astimezone(setting.zone).date())
+    if why is None:
+        return []
+    return [f"The handover falls on a day that does not work: {why}.{_other_days(setting)}"]
+
+
+def _on_the_way(setting: Setting) -> list[str]:
+    leaves_on = setting.departs.astimezone(setting.zone).date()
+    arrives_on = setting.shipment.due.astimezone(ZoneInfo(setting.shipment.receiving.zone)).date()
+    days = (leaves_on + timedelta(days=ahead) for ahead in range(1, (arrives_on - leaves_on).days + 1))
+    found = (standstill(setting.shipment.carrier, day) for day in days)
     return [
-        f"The earliest packing day on which everything fits is {when}. What could still go on "
-        f"{in_words(setting.packed_on)}: {ready} of {len(chosen)} pieces, those that need no cut."
+        f"On the way, {still}: the boxes may lie still. Ask the carrier, or move the due day."
+        for still in found
+        if still is not None
     ]
 
 
-def _journey(setting: Setting) -> list[str]:
-    carrier = setting.shipment.carrier
+def _cut_off(setting: Setting) -> list[str]:
     leaves = setting.departs.astimezone(setting.zone)
-    arrives_on = setting.shipment.due.astimezone(ZoneInfo(setting.shipment.receiving.zone)).date()
-    texts = []
-    why = refusal(carrier, leaves.date())
-    if why is not None:
-        texts.append(f"The handover falls on a day that does not work: {why}.{_other_days(setting)}")
-    between = (arrives_on - leaves.date()).days
-    for day in (leaves.date() + timedelta(days=ahead) for ahead in range(1, between + 1)):
-        still = standstill(carrier, day)
-        if still is not None:
-            texts.append(
-                f"On the way, {still}: the boxes may lie still. Ask the carrier, or move the due day."
-            )
     cut_off = setting.typical("carrier_cut_off")
-    if leaves.hour + leaves.minute / 60 > cut_off:
-        texts.append(
-            f"Handover at {leaves:%H:%M} is later than carriers usually take boxes ({cut_off:g}:00): ask for "
-            "the cut-off of the day."
-        )
-    return texts
+    if leaves.hour + leaves.minute / 60 <= cut_off:
+        return []
+    return [
+        f"Handover at {leaves:%H:%M} is later than carriers usually take boxes ({cut_off:g}:00): ask for the "
+        "cut-off of the day."
+    ]
 
 
 def _other_days(setting: Setting) -> str:
@@ -128,7 +145,7 @@ def _other_days(setting: Setting) -> str:
     return f" Shipping days near it: {', '.join(offers)}." if offers else ""
 
 
-def _bench(setting: Setting, bags: Sequence["Bag"], late: Lateness) -> list[str]:
+def _bench(setting: Setting, late: Lateness) -> list[str]:
     texts = []
     planned = late.fitted.planned
     if not planned.feasible:
@@ -141,13 +158,17 @@ def _bench(setting: Setting, bags: Sequence["Bag"], late: Lateness) -> list[str]
         texts.append(
             f"The heaviest day takes {_hours(planned.peak_min)} at the bench; you have {most / 60:g} h."
         )
-    packing, room = packing_min(setting, bags), (setting.departs - setting.sealed_from).total_seconds() / 60
-    if packing > room:
-        texts.append(
-            f"Packing {len(bags)} bags takes {_hours(packing)}, but they leave {_hours(int(room))} after "
-            "the first bag is sealed: start earlier or pack with two."
-        )
     return texts
+
+
+def _packing_too_long(setting: Setting, bags: Sequence["Bag"]) -> list[str]:
+    packing, room = packing_min(setting, bags), (setting.departs - setting.sealed_from).total_seconds() / 60
+    if packing <= room + 1:
+        return []
+    return [
+        f"Packing {len(bags)} bags takes {_hours(packing)}, but they leave {_hours(int(room))} after the "
+        "first bag is sealed: start earlier or pack with two."
+    ]
 
 
 def _hours(minutes: int) -> str:

@@ -27,8 +27,10 @@ def packing_tasks(setting: "Setting", bags: Sequence["Bag"], after: tuple[str, .
     squeeze = min(1.0, room / needed) if needed else 1.0
     tasks: list[Task] = []
     starts = setting.sealed_from
-    for box, held in _boxes(bags):
-        ends = starts + timedelta(minutes=math.floor(_box_min(setting, held) * squeeze))
+    boxes = _boxes(bags)
+    for box, held in boxes:
+        lasts = math.floor(_box_min(setting, held, len(boxes)) * squeeze)
+        ends = starts + timedelta(minutes=lasts)
         pieces = tuple(piece for bag in held for piece in bag.pieces)
         goods = [bag.goods for bag in held if bag.goods]
         with_goods = f" and {', '.join(goods)}" if goods else ""
@@ -41,7 +43,7 @@ def packing_tasks(setting: "Setting", bags: Sequence["Bag"], after: tuple[str, .
                 starts=starts.astimezone(setting.zone),
                 ends=ends.astimezone(setting.zone),
                 latest_start=starts.astimezone(setting.zone),
-                bench_min=math.floor(_box_min(setting, held) * squeeze),
+                bench_min=lasts,
                 after=(tasks[-1].id,) if tasks else after,
                 note="In the sealing order; lights stay off until the lids are on.",
             )
@@ -52,7 +54,8 @@ def packing_tasks(setting: "Setting", bags: Sequence["Bag"], after: tuple[str, .
 
 def packing_min(setting: "Setting", bags: Sequence["Bag"]) -> int:
     """Return the minutes from the first sealing to the last lid."""
-    return sum(_box_min(setting, held) for _, held in _boxes(bags))
+    boxes = _boxes(bags)
+    return sum(_box_min(setting, held, len(boxes)) for _, held in boxes)
 
 
 def handover(setting: "Setting", after: tuple[str, ...]) -> Task:
@@ -118,6 +121,7 @@ def _boxes(bags: Sequence["Bag"]) -> list[tuple[str, list["Bag"]]]:
     return list(held.items())
 
 
-def _box_min(setting: "Setting", held: Sequence["Bag"]) -> int:
+def _box_min(setting: "Setting", held: Sequence["Bag"], boxes: int) -> int:
+    """Minutes for one box: its bags, and its share of the time for closing, in which all boxes are closed."""
     per_bag = setting.shipment.handling_min_per_bag
-    return math.ceil(per_bag * len(held)) + setting.minutes("close_box")
+    return math.floor(per_bag * len(held) + setting.typical("box_closing_min") / boxes)

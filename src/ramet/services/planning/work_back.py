@@ -6,7 +6,7 @@ carrier; `ramet.optimise.calendar` then places each job as late as it may be, wi
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -15,7 +15,7 @@ from ramet.optimise.calendar import Schedule
 from ramet.services.planning.carrier_days import shipping_days
 from ramet.services.planning.fitting import Fitted, fit, fits_by, to_moment
 from ramet.services.planning.healing import edge_sealed_on
-from ramet.services.planning.lateness import Lateness, words
+from ramet.services.planning.lateness import Lateness, cautions, problems
 from ramet.services.planning.set_days import handover, packing_tasks, receiver_tasks
 from ramet.services.planning.work import CutGroup, Setting, Work, cut_groups, dip_groups
 
@@ -27,14 +27,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WorkBack:
-    """The tasks in order of time, what does not work out in words, and the first packing day that would.
+    """The tasks in order of time; what keeps the boxes from leaving as planned; the first day that works.
 
-    `earliest_possible` is None when everything fits.
+    `earliest_possible` is the first packing day on which the whole calendar fits, None when it does
+    already. `cautions` are short of a problem: fewer dips, work on a Sunday, a holiday on the way.
     """
 
     tasks: tuple[Task, ...]
     problems: tuple[str, ...]
     earliest_possible: date | None
+    cautions: tuple[str, ...] = ()
 
 
 def work_back(
@@ -68,7 +70,12 @@ def work_back(
     late = Lateness(cut_groups(setting, chosen)[1], short, fitted)
     if late.any:
         late = replace(late, works_on=_works_on(setting, chosen, bags))
-    return WorkBack(_tasks(fitted, chosen, bags), words(setting, chosen, bags, late), late.works_on)
+    return WorkBack(
+        tuple(_on_paper(task) for task in _tasks(fitted, chosen, bags)),
+        problems(setting, chosen, bags, late),
+        late.works_on,
+        cautions(setting, late),
+    )
 
 
 def _works_on(setting: Setting, chosen: Sequence["Chosen"], bags: Sequence["Bag"]) -> date | None:
@@ -155,3 +162,10 @@ def _healing(setting: Setting, group: CutGroup, tasks: Sequence[Task]) -> Task:
         after=(mounted.id,),
         note="Steady water, the mother's light, no dip for the first days.",
     )
+
+
+def _on_paper(task: Task) -> Task:
+    """The same moments with a fixed offset, as a file has them: differences are then in real time."""
+    moments = {name: getattr(task, name) for name in ("starts", "ends", "latest_start")}
+    fixed = {name: one.replace(tzinfo=timezone(one.utcoffset())) for name, one in moments.items()}
+    return task.model_copy(update=fixed)
