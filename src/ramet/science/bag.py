@@ -127,7 +127,7 @@ class BagStepper:
 
     def _constants(self, temperature_c: Array) -> Array:
         tables = self.bags.tables
-        if len(tables) == 1 or temperature_c.shape[0] == 1 and len({id(t) for _, t in tables}) == 1:
+        if len(tables) == 1:
             return tables[0][1].at(temperature_c)
         rows = self.bags.shape[0]
         full = np.broadcast_to(temperature_c, (rows, temperature_c.shape[1]))

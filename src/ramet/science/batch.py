@@ -66,7 +66,7 @@ class Batch:
 
 @dataclass(slots=True)
 class State:
-    """Pools of every bag at one moment. `failing` is the share of tissue that no longer holds its nitrogen."""
+    """Pools of every bag at one moment; `failing` is the share of tissue that lets its nitrogen go."""
 
     oxygen: Array
     oxygen_gas: Array
@@ -119,7 +119,7 @@ def batch(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: S
         animal_umol_h=respiring,
         blank_umol_h=_blank(bags, parameters, scenarios),
         mucus_umol_h=mucus * tissue,
-        q10=drawn(parameters, scenarios, "q10")[None, :],
+        q10=_q10(bags, parameters, scenarios),
         half_share=drawn(parameters, scenarios, "half_saturation_share")[None, :],
         dark_floor=drawn(parameters, scenarios, "dark_floor_share")[None, :],
         kl_still_kg_h=surface * (carried * kl_ratio),
@@ -194,6 +194,14 @@ def _blank(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: 
     plug = np.array([spread(bag.blank_umol_h, z) for bag in bags])
     water = spread(parameters.water_respiration_umol_l_h, z)
     return plug + _column([bag.water_l for bag in bags]) * water[None, :]
+
+
+def _q10(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:
+    common = drawn(parameters, scenarios, "q10")
+    own = [[a.q10 for a in bag.animals if a.q10 is not None] for bag in bags]
+    if not any(own):
+        return common[None, :]
+    return np.array([np.full(common.size, max(found)) if found else common for found in own])
 
 
 def _access(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Array:

@@ -28,13 +28,17 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Animal:
-    """What one piece does to its water. Respiration per cm² of live tissue at 25 °C, lights out, fasted."""
+    """What one piece does to its water. Respiration per cm² of live tissue at 25 °C, lights out, fasted.
+
+    `q10` replaces the general one for the bag that holds the piece.
+    """
 
     tissue_area_cm2: Band
     respiration_umol_cm2_h: Band
     contour_area_cm2: Band
     calcification_meq_cm2_d: Band
     symbiotic: bool = True
+    q10: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
