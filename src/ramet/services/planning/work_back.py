@@ -55,7 +55,10 @@ def work_back(
 
     `sealed_from` is when the first bag is sealed, `departs` when the boxes are handed over. `tanks` names
     the tank of each piece (of its mother, for a cut), so that a tank's pieces are worked on together.
+    Where nothing goes, nothing is to be done.
     """
+    if not bags:
+        return WorkBack((), (), None)
     zone = ZoneInfo(shipment.sending.zone)
     sealed, leaves = sealed_from.astimezone(UTC), departs.astimezone(UTC)
     setting = Setting(shipment, reference, today, sealed, leaves, zone, tanks or {})
