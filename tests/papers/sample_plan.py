@@ -404,7 +404,7 @@ def _cautions() -> list[dict]:
             "source": "hamade2015",
         },
         {
-            "code": "late",
+            "code": "late_margin",
             "text": "Bag A01 would not hold if the carrier is a day late.",
             "source": "this plan",
         },
@@ -415,7 +415,7 @@ def _cautions() -> list[dict]:
             "source": "cites_ac22",
         },
         {
-            "code": "lifting",
+            "code": "heavy_box",
             "text": "Lift boxes with two people when they weigh over 9 kg at floor height.",
             "source": "niosh94110",
         },

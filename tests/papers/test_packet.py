@@ -43,7 +43,16 @@ def test_the_same_plan_gives_the_same_bytes():
 def test_the_sheets_come_in_the_order_of_the_work():
     _, _, pages = _pages()
     names = [
-        *("Cover", "Lay out first", "Packing: box-1", "Packing: box-2", "Journey", "Calendar", "Bag labels"),
+        *(
+            "Cover",
+            "Notes",
+            "Lay out first",
+            "Packing: box-1",
+            "Packing: box-2",
+            "Journey",
+            "Calendar",
+            "Bag labels",
+        ),
         *("For the receiver", "Travels with the boxes", "Outside of box-1", "Outside of box-2"),
     ]
     first = [next(i for i, page in enumerate(pages) if page.startswith(name)) for name in names]
@@ -58,7 +67,35 @@ def test_the_cover_says_the_verdict_the_numbers_and_what_stays_behind():
     for left in plan.left_out:
         assert left.reasons[0].would_fit_if in cover
     for caution in plan.cautions:
-        assert caution.text in cover
+        assert (caution.text in cover) == (caution.code in {"palytoxin", "heavy_box"})
+
+
+def test_the_notes_have_every_caution_with_its_source_and_every_reason():
+    plan, _, pages = _pages()
+    notes = _sheet(pages, "Notes")
+    sources = list(dict.fromkeys(caution.source for caution in plan.cautions))
+    for caution in plan.cautions:
+        found = re.search(rf"{re.escape(caution.text)} \[(\d)\]", notes)
+        assert f"[{found[1]}] {caution.source}" in notes
+    assert len(sources) == 4
+
+
+def test_reasons_that_do_not_fit_the_cover_are_in_the_notes():
+    data = sample_dict(2, boxes=1, name="Many", long_names=False)
+    line = data["left_out"][0]
+    data["left_out"] = [
+        {
+            **line,
+            "request": f"R{n}",
+            "reasons": [{**line["reasons"][0], "text": f"reason {n}{part}", "code": part} for part in "ab"],
+        }
+        for n in range(20, 32)
+    ]
+    pages = _texts(packet_pdf(Plan.model_validate(data)))
+    assert "and 5 more, on the next sheet" in _sheet(pages, "Cover")
+    for n in range(20, 32):
+        assert f"reason {n}a" in _sheet(pages, "Notes")
+        assert f"reason {n}b" in _sheet(pages, "Notes")
 
 
 def test_the_cover_gives_each_time_in_the_zone_of_its_reader():
@@ -113,7 +150,9 @@ def test_the_calendar_sheet_has_every_task_with_time_and_latest_start():
 def test_the_receiver_reads_the_danger_before_anything_else():
     _, _, pages = _pages()
     sheet = _sheet(pages, "For the receiver")
-    assert sheet.index("First. Toxic coral in 1 bag (A05)") < sheet.index("Open in this order")
+    assert sheet.index("First. TOXIC, bag A05: gloves, eye and face cover.") < sheet.index(
+        "Open in this order"
+    )
     assert sheet.index("only a trained adult") < sheet.index("The boxes reach")
 
 

@@ -6,6 +6,7 @@ from ramet.formats.plan import Plan
 from ramet.papers import words
 from ramet.papers.facts_of import by_margin, cautions_in_order, is_safety
 from ramet.papers.marks import standalone, verdict_mark
+from ramet.papers.notes import LINES_ON_COVER, lines_in_order, reason_rows
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -30,12 +31,7 @@ def cover_context(plan: Plan) -> Context:
         "numbers": _numbers(plan) if plan.bags else [],
         "thinnest": _thinnest(plan),
         "left_out": _left_out(plan),
-        "cautions": [
-            {"text": caution.text, "source": caution.source, "safety": is_safety(caution)}
-            for caution in cautions_in_order(plan)
-        ],
-        "defaults": list(plan.defaults_used),
-        "overrides": list(plan.made_from.overrides),
+        "safety": [caution.text for caution in cautions_in_order(plan) if is_safety(caution)],
     }
 
 
@@ -98,16 +94,8 @@ def _thinnest(plan: Plan) -> Context | None:
     }
 
 
-def _left_out(plan: Plan) -> list[Context]:
-    return [
-        {
-            "request": left.request,
-            "rank": words.RANK[left.rank],
-            "sent": f"{left.sent} of {left.wanted}",
-            "why": reason.text if index == 0 or reason.text else "",
-            "would": reason.would_fit_if,
-            "first": index == 0,
-        }
-        for left in plan.left_out
-        for index, reason in enumerate(left.reasons)
-    ]
+def _left_out(plan: Plan) -> Context:
+    """Return the first reason for each of the first lines, musts first, and how many lines are not shown."""
+    lines = lines_in_order(plan)
+    rows = [{**reason_rows(left)[0], "last": True} for left in lines[:LINES_ON_COVER]]
+    return {"rows": rows, "more": max(len(lines) - LINES_ON_COVER, 0)}

@@ -8,8 +8,7 @@ import segno
 from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Plan
 from ramet.papers import words
-from ramet.papers.facts_of import is_toxic
-from ramet.papers.packing_list import contents, mark_of
+from ramet.papers.packing_list import contents, guard_words, mark_of
 
 Context = dict[str, Any]
 
@@ -45,7 +44,7 @@ def _label(plan: Plan, bag: Bag) -> Context:
         "up": bag.stance is Stance.STANDS,
         "stance": "THIS WAY UP" if bag.stance is Stance.STANDS else "LAY FLAT",
         "water": f"{words.litres(bag.water_l)} water, {words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
-        "toxic": is_toxic(plan, bag),
+        "guard": guard_words(plan, bag),
         "inside": "live coral in seawater" if bag.pieces else "goods, no coral",
         "shipment": plan.shipment.name,
         "qr": qr_svg(bag_payload(plan, bag.id)),

@@ -14,6 +14,7 @@ from ramet.papers.journey_page import journey_context
 from ramet.papers.labels import labels_context
 from ramet.papers.lay_out import lay_out_context
 from ramet.papers.marks import KELP, project_mark, standalone
+from ramet.papers.notes import notes_context
 from ramet.papers.packing_list import packing_list_context
 from ramet.papers.receiver_sheet import receiver_context
 from ramet.papers.travel_papers import travel_context
@@ -48,6 +49,7 @@ def packet_context(plan: Plan, paper: Paper) -> dict[str, Any]:
         f"ledger {made.ledger_version}, shipment {made.shipment_sha256[:8]}",
         "sender_zone": words.zone_name(plan.shipment.departs, plan.shipment.sender_zone),
         "cover": cover_context(plan),
+        "notes": notes_context(plan),
         "lay_out": lay_out_context(plan) if plan.bags else None,
         "boxes": packing_list_context(plan),
         "journey": journey_context(plan),

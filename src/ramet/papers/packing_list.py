@@ -6,7 +6,7 @@ from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
-from ramet.papers.facts_of import is_toxic, pieces_of
+from ramet.papers.facts_of import guard_of, pieces_of
 from ramet.papers.layers import Layer, layers_of
 from ramet.papers.marks import class_mark, standalone
 
@@ -35,6 +35,12 @@ def contents(plan: Plan, bag: Bag) -> list[Context]:
     if bag.goods:
         lines.append({"pieces": "goods", "strain": bag.goods, "taxon": ""})
     return lines
+
+
+def guard_words(plan: Plan, bag: Bag) -> str:
+    """Return what to wear for a bag, or nothing."""
+    guard = guard_of(plan, bag)
+    return "" if guard is None else f"{guard.word}: {guard.wear}"
 
 
 def _box(plan: Plan, box: Box) -> Context:
@@ -101,5 +107,5 @@ def _bag(plan: Plan, bag: Bag, layer: int) -> Context:
         "mass": f"{words.number(bag.mass_kg, 2)} kg",
         "place": f"{'stands' if bag.stance is Stance.STANDS else 'lies flat'}, layer {layer}",
         "at": _at(bag.at_mm),
-        "toxic": is_toxic(plan, bag),
+        "guard": guard_words(plan, bag),
     }

@@ -1,14 +1,15 @@
 """The receiver's sheet: what to read before anything is cut open, then bag by bag, then piece by piece."""
 
-from collections.abc import Iterable
 from typing import Any
 
-from ramet.formats.plan import Acclimation, Bag, BandValue, Plan
+from ramet.formats.plan import Bag, BandValue, Plan
 from ramet.papers import words
-from ramet.papers.facts_of import cautions_in_order, is_safety, is_toxic, pieces_of
-from ramet.papers.packing_list import mark_of
+from ramet.papers.facts_of import AT_THE_RECEIVERS, POISON, Guard, cautions_in_order, guard_of, pieces_of
+from ramet.papers.packing_list import guard_words, mark_of
 
 Context = dict[str, Any]
+
+OWN_STEP = "Float, or not, as the table says for each bag."
 
 NEVER = (
     "Never pour bag water into the tank, a drain that leads to natural water, or the sea; disinfect it.",
@@ -25,17 +26,16 @@ def receiver_context(plan: Plan) -> Context | None:
         return None
     head = plan.shipment
     bags = sorted(plan.bags, key=lambda bag: bag.opening_order)
-    steps = {one.bag: one for one in plan.tank.acclimation}
     return {
         "receiver": head.receiver,
         "arrives": words.zoned(head.arrives, head.receiver_zone),
         "due": words.zoned(head.due, head.receiver_zone),
         "zone": words.zone_name(head.due, head.receiver_zone),
         "first": _first_line(plan),
-        "safety": [caution.text for caution in cautions_in_order(plan) if is_safety(caution)],
-        "steps": _shared_steps(bags, steps),
+        "safety": [one.text for one in cautions_in_order(plan) if one.code in AT_THE_RECEIVERS],
+        "steps": _shared_steps(plan),
         "never": list(NEVER),
-        "bags": [_bag(plan, bag, steps.get(bag.id)) for bag in bags],
+        "bags": [_bag(plan, bag) for bag in bags],
         "places": _places(plan),
         "supply": _supply(plan),
         "demand": _demand(plan),
@@ -45,15 +45,15 @@ def receiver_context(plan: Plan) -> Context | None:
 
 
 def _first_line(plan: Plan) -> str:
-    toxic = [bag.id for bag in plan.bags if is_toxic(plan, bag)]
-    if not toxic and not plan.shipment.lay_hands:
-        return ""
-    parts = []
-    if toxic:
-        parts.append(
-            f"Toxic coral in {words.plural(len(toxic), 'bag')} ({', '.join(toxic)}): "
-            "gloves, eye and face cover; no hot water, steam or brushing; wash hands after."
-        )
+    """Return what must be read before anything is touched, or nothing."""
+    guarded: dict[Guard, list[str]] = {}
+    for bag in sorted(plan.bags, key=lambda bag: bag.opening_order):
+        guard = guard_of(plan, bag)
+        if guard is not None:
+            guarded.setdefault(guard, []).append(bag.id)
+    parts = [f"{guard.word}, bag {', '.join(ids)}: {guard.wear}." for guard, ids in guarded.items()]
+    if POISON in guarded:
+        parts.append("No hot water, steam or brushing near these; wash hands after.")
     if plan.shipment.lay_hands:
         parts.append(
             "Children or untrained people are near this tank: only a trained adult opens the bags, "
@@ -62,20 +62,28 @@ def _first_line(plan: Plan) -> str:
     return " ".join(parts)
 
 
-def _shared_steps(bags: Iterable[Bag], steps: dict[str, Acclimation]) -> list[Context]:
-    """Steps are written once for all bags that share them, in the order of opening."""
-    groups: dict[tuple[str, ...], list[str]] = {}
-    for bag in bags:
-        if bag.id in steps:
-            groups.setdefault(steps[bag.id].steps, []).append(bag.id)
-    return [
-        {"bags": "All bags" if len(groups) == 1 else "Bags " + ", ".join(ids), "steps": list(listed)}
-        for listed, ids in groups.items()
-    ]
+def _shared_steps(plan: Plan) -> list[str]:
+    """Return the steps that all bags share, in order, with one word for where a bag has its own."""
+    listed = [one.steps for one in plan.tank.acclimation]
+    if not listed:
+        return []
+    shared = set(listed[0]).intersection(*listed[1:])
+    steps: list[str] = []
+    for step in listed[0]:
+        if step in shared:
+            steps.append(step)
+        elif not steps or steps[-1] != OWN_STEP:
+            steps.append(OWN_STEP)
+    return steps
 
 
-def _bag(plan: Plan, bag: Bag, acclimation: Acclimation | None) -> Context:
-    minutes = acclimation.float_min if acclimation else None
+def _own_steps(plan: Plan, bag: Bag) -> str:
+    shared = set(_shared_steps(plan))
+    own = [step for one in plan.tank.acclimation if one.bag == bag.id for step in one.steps]
+    return " ".join(step for step in own if step not in shared)
+
+
+def _bag(plan: Plan, bag: Bag) -> Context:
     return {
         "open": str(bag.opening_order),
         "id": bag.id,
@@ -83,11 +91,17 @@ def _bag(plan: Plan, bag: Bag, acclimation: Acclimation | None) -> Context:
         "mark": mark_of(bag),
         "class": words.CLASS[bag.bag_class],
         "contents": _lines(plan, bag),
-        "float": "ask the sender"
-        if minutes is None
-        else ("do not float" if minutes == 0 else f"{minutes} min"),
-        "toxic": is_toxic(plan, bag),
+        "float": _float(plan, bag),
+        "own": _own_steps(plan, bag),
+        "guard": guard_words(plan, bag),
     }
+
+
+def _float(plan: Plan, bag: Bag) -> str:
+    minutes = {one.bag: one.float_min for one in plan.tank.acclimation}.get(bag.id)
+    if minutes is None:
+        return "ask the sender"
+    return f"{minutes} min" if minutes else "do not float"
 
 
 def _lines(plan: Plan, bag: Bag) -> list[Context]:

@@ -5,13 +5,16 @@ import textwrap
 from ramet.domain.words import Rank
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.papers import words
-from ramet.papers.facts_of import by_margin, cautions_in_order, pieces_of
+from ramet.papers.facts_of import by_margin, cautions_in_order, pieces_of, reasons_by_code
+from ramet.papers.notes import lines_in_order
 from ramet.papers.reader_zone import zone_of
 
 WIDTH = 80
 THINNEST = 4
 NEXT_TASKS = 6
-MOST_CAUTIONS = 8
+MOST_CAUTIONS = 5
+MOST_LEFT_OUT = 6
+MOST_LETTERS = 150
 
 
 def summary_text(plan: Plan) -> str:
@@ -77,13 +80,21 @@ def _goes(plan: Plan) -> list[str]:
 
 def _stays(plan: Plan) -> list[str]:
     lines: list[str] = []
-    for left in plan.left_out:
+    by_rank = lines_in_order(plan)
+    for left in by_rank[:MOST_LEFT_OUT]:
+        reason = reasons_by_code(left)[0][0]
         lines.append(f"  {left.request} ({words.RANK[left.rank]}), {left.sent} of {left.wanted} go")
-        reason = left.reasons[0]
-        more = f" (and {len(left.reasons) - 1} more)" if len(left.reasons) > 1 else ""
-        lines.append(_wrapped(f"why: {reason.text}{more}", "    ", "         "))
-        lines.append(_wrapped(f"would go if: {reason.would_fit_if}", "    ", "         "))
+        lines.append(_wrapped(f"why: {_brief(reason.text)}", "    ", "         "))
+        if reason.would_fit_if not in reason.text:
+            lines.append(_wrapped(f"would go if: {_brief(reason.would_fit_if)}", "    ", "         "))
+    if len(by_rank) > MOST_LEFT_OUT:
+        more = words.plural(len(by_rank) - MOST_LEFT_OUT, "line")
+        lines.append(f"  and {more} more; all reasons are in plan.json and in the notes of the packet")
     return lines
+
+
+def _brief(text: str) -> str:
+    return textwrap.shorten(text, MOST_LETTERS, placeholder=" …")
 
 
 def _boxes(plan: Plan) -> list[str]:
@@ -136,7 +147,7 @@ def _tasks(plan: Plan) -> list[str]:
 
 def _cautions(plan: Plan) -> list[str]:
     listed = cautions_in_order(plan)
-    lines = [_wrapped(f"! {caution.text}") for caution in listed[:MOST_CAUTIONS]]
+    lines = [_wrapped(f"! {_brief(caution.text)}") for caution in listed[:MOST_CAUTIONS]]
     if len(listed) > MOST_CAUTIONS:
         lines.append(f"  and {len(listed) - MOST_CAUTIONS} more in the packet")
     return lines
