@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from ramet.domain.events import Finding, HealthRecord, PieceState, Standing, Stay
+from ramet.domain.events import HealthKind, HealthRecord, PieceState, Standing, Stay
 from ramet.domain.piece import Hold, Piece, WaterRecord, name_key
 from ramet.domain.words import Form
 from ramet.reference.tables import Reference, load_reference
@@ -67,16 +67,16 @@ class Room:
         self.stays += [Stay(name, here.system, here.since, day(on)), Stay(name, system, day(on), None)]
 
     def notes(
-        self, kind: Finding, on: int, *pieces: str, system: str | None = None, pest: str = WORM
+        self, kind: HealthKind, on: int, *pieces: str, system: str | None = None, pest: str = WORM
     ) -> None:
         self.health += [HealthRecord(day(on), kind, pest, piece) for piece in pieces]
         if system is not None:
             self.health.append(HealthRecord(day(on), kind, pest, None, system))
 
     def clears(self, treated: int, looks: Sequence[int], *pieces: str) -> None:
-        self.notes(Finding.TREATED, treated, *pieces)
+        self.notes(HealthKind.TREATED, treated, *pieces)
         for look in looks:
-            self.notes(Finding.CLEAN, look, *pieces)
+            self.notes(HealthKind.CLEAN, look, *pieces)
 
     def holds(self, reference: Reference, on: int) -> tuple[Hold, ...]:
         return holds(Herd(self.states, self.stays, self.water, self.health), reference, day(on))
@@ -110,25 +110,25 @@ def test_between_published_temperatures_a_generation_lies_between_and_below_it_i
 
 def test_a_finding_holds_its_piece_and_the_hosts_in_its_water_only(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     assert room.held(reference, 0) == BOTH
 
 
 def test_nothing_is_held_before_the_finding(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     assert room.held(reference, -1) == []
 
 
 def test_time_alone_ends_nothing(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     assert room.held(reference, 3650) == BOTH
 
 
 def test_a_treatment_without_inspections_ends_nothing(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [], "A1", "A2")
     assert room.held(reference, 400) == BOTH
 
@@ -139,7 +139,7 @@ def test_the_hold_ends_on_the_day_the_evidence_spans_a_generation(
 ) -> None:
     """Generation times by Barton et al. 2019; three inspections by the table of pests."""
     room = Room(temperature)
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 1 + generation], "A1", "A2")
     assert room.held(reference, generation) == BOTH
     assert room.held(reference, 1 + generation) == []
@@ -147,7 +147,7 @@ def test_the_hold_ends_on_the_day_the_evidence_spans_a_generation(
 
 def test_looks_that_fall_short_of_a_generation_do_not_end_it(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [10, 20, 30, 38], "A1", "A2")
     (first, _) = room.holds(reference, 38)
     assert first.earliest == day(39)
@@ -156,7 +156,7 @@ def test_looks_that_fall_short_of_a_generation_do_not_end_it(reference: Referenc
 
 def test_two_looks_are_not_three(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [20, 60], "A1", "A2")
     assert room.held(reference, 60) == BOTH
     room.clears(1, [61], "A1", "A2")
@@ -165,7 +165,7 @@ def test_two_looks_are_not_three(reference: Reference) -> None:
 
 def test_a_host_that_nobody_inspected_keeps_all_of_its_water_held(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 60], "A1")
     found = room.holds(reference, 60)
     assert [(hold.piece, hold.direct) for hold in found] == BOTH
@@ -174,10 +174,10 @@ def test_a_host_that_nobody_inspected_keeps_all_of_its_water_held(reference: Ref
 
 def test_one_record_can_speak_for_a_whole_system(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
-    room.notes(Finding.TREATED, 1, system="North")
+    room.notes(HealthKind.FINDING, 0, "A1")
+    room.notes(HealthKind.TREATED, 1, system="North")
     for look in (14, 28, 39):
-        room.notes(Finding.CLEAN, look, system="north")
+        room.notes(HealthKind.CLEAN, look, system="north")
     assert room.held(reference, 39) == []
 
 
@@ -185,7 +185,7 @@ def test_the_coldest_reading_counts(reference: Reference) -> None:
     room = Room(27.0)
     room.water.append(room.reading("north", 10, 24.0))
     room.water.append(room.reading("north", 12, 27.0))
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 39], "A1", "A2")
     assert room.held(reference, 39) == BOTH
     room.clears(1, [65], "A1", "A2")
@@ -195,7 +195,7 @@ def test_the_coldest_reading_counts(reference: Reference) -> None:
 def test_without_a_temperature_the_hold_asks_for_one(reference: Reference) -> None:
     room = Room()
     room.water = []
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 400], "A1", "A2")
     (first, _) = room.holds(reference, 400)
     assert first.ends.startswith("a temperature reading of “north”")
@@ -204,9 +204,9 @@ def test_without_a_temperature_the_hold_asks_for_one(reference: Reference) -> No
 
 def test_a_new_finding_begins_the_clock_again(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 39], "A1", "A2")
-    room.notes(Finding.FINDING, 30, "A2")
+    room.notes(HealthKind.FINDING, 30, "A2")
     assert room.held(reference, 39) == [("A1", True), ("A2", True)]
     room.clears(31, [45, 55, 69], "A1", "A2")
     assert room.held(reference, 68) != []
@@ -215,7 +215,7 @@ def test_a_new_finding_begins_the_clock_again(reference: Reference) -> None:
 
 def test_a_new_arrival_begins_the_clock_again_and_is_named(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 39], "A1", "A2")
     room.coral("M2", "Montipora sp.", arrived=20)
     found = room.holds(reference, 39)
@@ -227,7 +227,7 @@ def test_a_new_arrival_begins_the_clock_again_and_is_named(reference: Reference)
 
 def test_an_arrival_after_the_end_does_not_bring_the_hold_back(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 39], "A1", "A2")
     room.coral("A3", "Acropora sp.", arrived=50)
     assert room.held(reference, 60) == []
@@ -235,31 +235,31 @@ def test_an_arrival_after_the_end_does_not_bring_the_hold_back(reference: Refere
 
 def test_a_finding_after_the_end_is_a_new_outbreak(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.clears(1, [14, 28, 39], "A1", "A2")
     room.moves("A1", "south", 45)
-    room.notes(Finding.FINDING, 60, "A2")
+    room.notes(HealthKind.FINDING, 60, "A2")
     found = room.holds(reference, 60)
     assert [(hold.piece, hold.direct, hold.since) for hold in found] == [("A2", True, day(60))]
 
 
 def test_moving_a_contact_does_not_free_it(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.moves("A2", "south", 5)
     assert room.held(reference, 6) == BOTH
 
 
 def test_moving_the_found_piece_brings_its_pest_along(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.moves("A1", "south", 5)
     assert room.held(reference, 6) == [("A1", True), ("A2", False), ("B1", False)]
 
 
 def test_a_piece_cut_from_a_held_mother_is_held_wherever_it_is(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, "A1")
+    room.notes(HealthKind.FINDING, 0, "A1")
     room.coral("A1a", "Acropora sp.", "south", mother="A1", cut=3)
     room.coral("A0", "Acropora sp.", "south", mother="A1", cut=-3)
     assert ("A1a", False) in room.held(reference, 4)
@@ -269,13 +269,13 @@ def test_a_piece_cut_from_a_held_mother_is_held_wherever_it_is(reference: Refere
 def test_a_piece_that_is_gone_is_not_held(reference: Reference) -> None:
     room = Room()
     room.coral("A9", "Acropora sp.", standing=Standing.SENT)
-    room.notes(Finding.FINDING, 0, "A9")
+    room.notes(HealthKind.FINDING, 0, "A9")
     assert room.held(reference, 1) == [("A1", False), ("A2", False)]
 
 
 def test_a_finding_on_the_glass_holds_the_hosts_in_the_water(reference: Reference) -> None:
     room = Room()
-    room.notes(Finding.FINDING, 0, system="north")
+    room.notes(HealthKind.FINDING, 0, system="north")
     assert room.held(reference, 1) == [("A1", False), ("A2", False)]
 
 
@@ -283,11 +283,11 @@ def test_a_pest_without_a_published_cycle_stays_until_a_person_clears_it(referen
     unknown = next(pest for pest in reference.pests.values() if not pest.generation_d and pest.host_genera)
     room = Room()
     room.coral("H1", f"{min(unknown.host_genera)} sp.")
-    room.notes(Finding.FINDING, 0, "H1", pest=unknown.id)
-    room.notes(Finding.TREATED, 1, system="north", pest=unknown.id)
+    room.notes(HealthKind.FINDING, 0, "H1", pest=unknown.id)
+    room.notes(HealthKind.TREATED, 1, system="north", pest=unknown.id)
     for look in (100, 200, 300):
-        room.notes(Finding.CLEAN, look, system="north", pest=unknown.id)
+        room.notes(HealthKind.CLEAN, look, system="north", pest=unknown.id)
     found = room.holds(reference, 400)
     assert found[-1].ends.startswith("a person's word")
-    room.notes(Finding.CLEARED, 400, system="north", pest=unknown.id)
+    room.notes(HealthKind.CLEARED, 400, system="north", pest=unknown.id)
     assert room.held(reference, 400) == []

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ramet.domain.errors import BadInput
-from ramet.domain.events import Entry, Finding, Kind, PieceState, Standing, day_start
+from ramet.domain.events import Entry, HealthKind, Kind, PieceState, Standing, day_start
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
 from ramet.ledger import open_ledger
@@ -209,7 +209,7 @@ def test_a_snapshot_holds_what_is_alive_with_its_holds_and_latest_water(demo: Pa
     assert [(hold.piece, hold.direct) for hold in stock.holds] == [("E1", True), ("E2", False)]
     assert [reading.temperature_c for reading in stock.water] == [25.5]
     assert len(stock.sha256) == 64
-    assert Finding.FINDING in {record.kind for record in read(str(demo)).health}
+    assert HealthKind.FINDING in {record.kind for record in read(str(demo)).health}
 
 
 def test_reading_a_missing_ledger_is_told(tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ class Standing(StrEnum):
     LOST = "lost"
 
 
-class Finding(StrEnum):
+class HealthKind(StrEnum):
     """What a health record says. `cleared` is a person's word, for pests without a known life cycle."""
 
     FINDING = "finding"
@@ -104,7 +104,7 @@ class HealthRecord:
     """A finding, treatment or inspection for one pest: of one piece, or of all pieces in one system."""
 
     on: date
-    kind: Finding
+    kind: HealthKind
     pest: str
     piece: str | None = None
     system: str | None = None

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import fields
 
-from ramet.domain.events import Finding, HealthRecord
+from ramet.domain.events import HealthKind, HealthRecord
 from ramet.domain.piece import WaterRecord
 from ramet.formats.cells import day, number, quantity, text_up_to, word_of, written
 from ramet.formats.table import Column
@@ -25,7 +25,7 @@ WATER_COLUMNS: tuple[Column, ...] = (
 
 HEALTH_COLUMNS: tuple[Column, ...] = (
     Column("on", day, required=True),
-    Column("kind", word_of(Finding), required=True),
+    Column("kind", word_of(HealthKind), required=True),
     Column("pest", text_up_to(40), required=True),
     Column("piece", _ID, aliases=("frag",)),
     Column("system", _ID),

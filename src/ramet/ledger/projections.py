@@ -1,7 +1,6 @@
 """The table of pieces: what the events add up to, kept up to date in the transaction that enters them."""
 
 from collections.abc import Iterable, Sequence
-from itertools import islice
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, bindparam, insert, select, update
@@ -52,22 +51,21 @@ def state_of(row: RowMapping) -> PieceState:
     """Return the state that a row of the table holds."""
     values: dict[str, Any] = {name: row[name] for name in _PIECE_FIELDS}
     values["form"] = Form(values["form"])
-    values["defaults_used"] = tuple(values["defaults_used"])
+    values["defaults_used"] = tuple(values["defaults_used"].split())
     return PieceState(Piece(**values), Standing(row["standing"]), row["arrived_on"], row["version"])
 
 
 def _row(key: str, state: PieceState) -> dict[str, Any]:
     row: dict[str, Any] = {name: getattr(state.piece, name) for name in _PIECE_FIELDS}
     row["form"] = state.piece.form.value
-    row["defaults_used"] = list(state.piece.defaults_used)
+    row["defaults_used"] = " ".join(state.piece.defaults_used)
     row.update(key=key, version=state.version, standing=state.standing.value, arrived_on=state.arrived_on)
     return row
 
 
 def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:
-    rows = (_row(key, state) for key, state in born)
-    while chunk := list(islice(rows, 10_000)):
-        connection.execute(insert(pieces), chunk)
+    if born:
+        connection.execute(insert(pieces), [_row(key, state) for key, state in born])
 
 
 def _update(

@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
-from ramet.domain.events import Entry, Event, Finding, HealthRecord, Kind, PieceState, Stay
+from ramet.domain.events import Entry, Event, HealthKind, HealthRecord, Kind, PieceState, Stay
 from ramet.domain.piece import WaterRecord, name_key
 from ramet.ledger import projections
 from ramet.ledger.store import Ledger, version_of
@@ -77,7 +77,7 @@ def health(connection: Connection) -> Iterator[HealthRecord]:
         if "pest" in entry.payload:
             yield HealthRecord(
                 on=entry.on,
-                kind=Finding(str(entry.payload["result"])),
+                kind=HealthKind(str(entry.payload["result"])),
                 pest=str(entry.payload["pest"]),
                 piece=entry.piece,
                 system=entry.system,

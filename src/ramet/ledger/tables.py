@@ -87,7 +87,7 @@ pieces = Table(
     Column("flow_cm_s", Float),
     Column("note", Text),
     Column("promised_to", String(200)),
-    Column("defaults_used", JSON, nullable=False),
+    Column("defaults_used", String(200), nullable=False),
     Index("pieces_by_strain", "strain"),
     Index("pieces_by_system", "system", "tank"),
     Index("pieces_by_parent", "parent"),

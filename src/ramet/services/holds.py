@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
-from ramet.domain.events import Finding, HealthRecord, PieceState, Stay
+from ramet.domain.events import HealthKind, HealthRecord, PieceState, Stay
 from ramet.domain.piece import Hold, WaterRecord, name_key
 from ramet.reference.facts import Pest
 from ramet.reference.tables import Reference
@@ -83,7 +83,7 @@ def _outbreaks(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
     """Return what is going on: findings by pest and water, those of outbreaks that ended left aside."""
     findings: dict[tuple[str, str], list[_Found]] = {}
     for record in known.health:
-        if record.kind is Finding.FINDING:
+        if record.kind is HealthKind.FINDING:
             for system, key in _waters_of(record, known):
                 findings.setdefault((record.pest, system), []).append((record.on, key))
     _follow_moves(findings, known, pests)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from math import ceil
 
-from ramet.domain.events import Finding, HealthRecord, PieceState, Standing, Stay
+from ramet.domain.events import HealthKind, HealthRecord, PieceState, Standing, Stay
 from ramet.domain.piece import WaterRecord, name_key
 from ramet.reference.facts import Pest
 
@@ -100,7 +100,7 @@ def cleared_by_word(outbreak: Outbreak, known: Known, by: date) -> bool:
     """Tell whether a person cleared a pest without a known life cycle, on its water or on a piece in it."""
     here = {name_key(stay.piece) for stay in known.stays_in.get(outbreak.system, ())}
     for record in known.health:
-        if record.kind is not Finding.CLEARED or record.pest != outbreak.pest.id:
+        if record.kind is not HealthKind.CLEARED or record.pest != outbreak.pest.id:
             continue
         about_water = record.system is not None and name_key(record.system) == outbreak.system
         about_piece = record.piece is not None and name_key(record.piece) in here
@@ -169,11 +169,11 @@ def _progress(outbreak: Outbreak, key: str, known: Known, days: int, start: date
         for record in known.health
         if record.pest == outbreak.pest.id and start <= record.on < end and _speaks_for(record, key, known)
     ]
-    treated = min((one.on for one in records if one.kind is Finding.TREATED), default=None)
+    treated = min((one.on for one in records if one.kind is HealthKind.TREATED), default=None)
     if treated is None:
         return Progress(key, None, 0, False, known.today + timedelta(days=days))
     until = treated + timedelta(days=days)
-    looks = {one.on for one in records if one.kind is Finding.CLEAN and one.on > treated}
+    looks = {one.on for one in records if one.kind is HealthKind.CLEAN and one.on > treated}
     enough = len(looks) >= outbreak.pest.clean_inspections and max(looks) >= until
     return Progress(key, treated, len(looks), enough, max(until, known.today))
 

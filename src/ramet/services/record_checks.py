@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any, cast
 
-from ramet.domain.events import Entry, Finding, HealthRecord, Kind, day_start
+from ramet.domain.events import Entry, HealthKind, HealthRecord, Kind, day_start
 from ramet.domain.piece import WaterRecord, name_key
 from ramet.domain.problems import Problem
 from ramet.formats.cells import written
@@ -142,7 +142,7 @@ def _pest_problems(row: Row, pests: Mapping[str, Pest]) -> list[Problem]:
     pest = pests.get(name)
     if pest is None:
         return [row.problem("pest", _nearest_pest(name, pests))]
-    if row.values["kind"] is Finding.CLEARED and pest.generation_d:
+    if row.values["kind"] is HealthKind.CLEARED and pest.generation_d:
         expected = f"treated and clean: the life cycle of {pest.words} is known, so evidence ends its hold"
         return [row.problem("kind", expected)]
     return []
@@ -159,7 +159,7 @@ def _health_record(row: Row, names: Names) -> HealthRecord:
     piece, system = row.values.get("piece"), row.values.get("system")
     return HealthRecord(
         on=cast("date", row.values["on"]),
-        kind=Finding(str(row.values["kind"])),
+        kind=HealthKind(str(row.values["kind"])),
         pest=str(row.values["pest"]),
         piece=None if piece is None else names.pieces[name_key(str(piece))],
         system=None if system is None else names.systems[name_key(str(system))],
@@ -168,6 +168,6 @@ def _health_record(row: Row, names: Names) -> HealthRecord:
 
 
 def _health_entry(record: HealthRecord) -> Entry:
-    kind = Kind.TREATED if record.kind is Finding.TREATED else Kind.INSPECTED
+    kind = Kind.TREATED if record.kind is HealthKind.TREATED else Kind.INSPECTED
     payload = {"result": record.kind.value, "pest": record.pest, "note": record.note}
     return Entry(kind, day_start(record.on), payload, record.piece, record.system)

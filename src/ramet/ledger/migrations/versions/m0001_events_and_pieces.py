@@ -72,7 +72,7 @@ def _create_pieces() -> None:
         sa.Column("flow_cm_s", sa.Float()),
         sa.Column("note", sa.Text()),
         sa.Column("promised_to", sa.String(200)),
-        sa.Column("defaults_used", sa.JSON(), nullable=False),
+        sa.Column("defaults_used", sa.String(200), nullable=False),
         sa.PrimaryKeyConstraint("key"),
     )
     op.create_index("pieces_by_strain", "pieces", ["strain"])
