@@ -44,7 +44,7 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class CutGroup:
-    """Pieces cut in one go: the same tank or mother, the same kind of water, the same last day."""
+    """Pieces cut in one go: the same tank or mother, the same kind of water, last days close together."""
 
     index: int
     pieces: tuple["Chosen", ...]
@@ -123,22 +123,37 @@ def cut_groups(
     setting: Setting, chosen: Sequence["Chosen"]
 ) -> tuple[tuple[CutGroup, ...], tuple["Chosen", ...]]:
     """Return the cuts in groups, and the pieces that would not seal by packing day if cut today."""
-    found: dict[tuple[str, bool, date], list[Chosen]] = {}
+    by_place: dict[tuple[str, bool], list[tuple[date, Chosen]]] = {}
     late = []
-    for piece in chosen:
-        if piece.how is not How.CUT:
-            continue
+    for piece in (one for one in chosen if one.how is How.CUT):
         latest = latest_cut_on(setting.reference, piece.taxon, piece.form, setting.packed_on)
         if latest < setting.today:
             late.append(piece)
             continue
         where = setting.tanks.get(piece.piece) or piece.mother or piece.strain
-        found.setdefault((where, piece.bag_class is BagClass.STONY, latest), []).append(piece)
+        by_place.setdefault((where, piece.bag_class is BagClass.STONY), []).append((latest, piece))
+    together = timedelta(days=setting.typical("cut_together"))
+    runs = [
+        (where, run)
+        for (where, _), cuts in sorted(by_place.items(), key=lambda one: one[0])
+        for run in _runs(cuts, together)
+    ]
     groups = (
-        CutGroup(index, tuple(pieces), where, latest)
-        for index, ((where, _, latest), pieces) in enumerate(sorted(found.items()), 1)
+        CutGroup(number, tuple(piece for _, piece in run), where, run[0][0])
+        for number, (where, run) in enumerate(runs, 1)
     )
     return tuple(groups), tuple(late)
+
+
+def _runs(cuts: Sequence[tuple[date, "Chosen"]], together: timedelta) -> list[list[tuple[date, "Chosen"]]]:
+    """Cuts whose last days lie close together are made in one go, by the first of those days."""
+    runs: list[list[tuple[date, Chosen]]] = []
+    for latest, piece in sorted(cuts, key=lambda one: (one[0], one[1].piece)):
+        if runs and latest - runs[-1][0][0] <= together:
+            runs[-1].append((latest, piece))
+        else:
+            runs.append([(latest, piece)])
+    return runs
 
 
 def dip_groups(setting: Setting, chosen: Sequence["Chosen"]) -> dict[str, tuple["Chosen", ...]]:
