@@ -10,10 +10,15 @@ from pydantic import BaseModel
 
 from ramet.formats.plan import Plan
 from ramet.formats.shipment import Shipment
+from ramet.formats.tank import TankFile
+from ramet.formats.transit import TransitResult, TransitTrial
 
 MODELS: Mapping[str, type[BaseModel]] = {
     "ramet-plan-1.json": Plan,
+    "ramet-transit-1.json": TransitResult,
     "shipment.json": Shipment,
+    "tank.json": TankFile,
+    "transit.json": TransitTrial,
 }
 """File name of each schema, and the model it describes."""
 
