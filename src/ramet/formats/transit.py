@@ -80,7 +80,7 @@ class TrialAnimal(FileModel):
 
 
 class TrialBag(FileModel):
-    """A sealed bag. `size_mm` is its outer size when filled; left out, a cylinder 1.5 times as high as wide."""
+    """A sealed bag. `size_mm` is its outer size when filled; left out, a cylinder 1.5 times as high."""
 
     id: str = ""
     water_l: Litres

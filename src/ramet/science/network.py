@@ -19,8 +19,8 @@ Array = NDArray[np.float64]
 
 TOUCH_MM = 6
 """Bodies no further apart than this touch: a full bag bulges as much."""
-_BETWEEN_GAS_AND_WATER = 0.5
-"""Head-space air reaches the water through the gas of a bag over two films in series."""
+_BETWEEN_GAS_AND_WATER = 1.0 / 3.0
+"""Head-space air reaches the water through the gas of a bag over three films in series."""
 ICE_LATENT_J_KG = 334e3
 ICE_CP_J_KGK = 2100.0
 
