@@ -4,7 +4,7 @@ Margins rest on the temperature that a bag is expected to have in a box whose la
 on the longest time any bag can need; both are judged again once the true places are known.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +20,8 @@ from ramet.services.planning.expected_heat import ExpectedHeat
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import Living, living_coral, living_goods, packed_bag
 
-_MOST_TYPES = 3
+_BAG_TYPES: tuple[Mapping[Gas, int], ...] = ({Gas.AIR: 3, Gas.OXYGEN: 1}, {Gas.AIR: 8, Gas.OXYGEN: 6})
+"""How many sizes of bag are tried, from the smallest that takes a content: few, and more when none holds."""
 _MOST_WAYS = 5
 
 
@@ -62,22 +63,40 @@ def find_bag_options(
     inputs: Inputs, candidates: Sequence[Candidate], heat: Sequence[ExpectedHeat]
 ) -> BagOptions:
     """Judge every way to bag every candidate and the goods; keep those that hold, a few for each."""
-    parcels = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
-    possible = {parcel.id: _ways(parcel, inputs) for parcel in parcels}
+    open_parcels = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
+    kept: dict[str, Parcel] = {}
+    best: dict[str, Judged | None] = {parcel.id: None for parcel in open_parcels}
+    order = list(best)
+    everything = {parcel.id: parcel for parcel in open_parcels}
+    for bag_types in _BAG_TYPES:
+        for parcel, judged in _judged(inputs, open_parcels, heat, bag_types):
+            best[parcel.id] = max(judged, key=lambda one: one.margin_h, default=None)
+            holding = [one for one in judged if one.boxes]
+            if holding:
+                kept[parcel.id] = replace(parcel, ways=_short_list(holding))
+        open_parcels = [parcel for parcel in open_parcels if parcel.id not in kept]
+    return BagOptions(
+        parcels=tuple(kept[id_] for id_ in order if id_ in kept),
+        refusals=tuple(_refusal(everything[id_], best[id_]) for id_ in order if id_ not in kept),
+    )
+
+
+def _judged(
+    inputs: Inputs,
+    parcels: Sequence[Parcel],
+    heat: Sequence[ExpectedHeat],
+    bag_types: Mapping[Gas, int],
+) -> Iterator[tuple[Parcel, list[Judged]]]:
+    possible = {parcel.id: _ways(parcel, inputs, bag_types) for parcel in parcels}
     margins = _margins(inputs, parcels, possible, heat)
-    kept: list[Parcel] = []
-    refusals: list[Refusal] = []
     for parcel in parcels:
-        judged = [
-            Judged(way, max(by_box), frozenset(box for box, margin in enumerate(by_box) if margin >= 0))
-            for way, by_box in zip(possible[parcel.id], margins[parcel.id], strict=True)
-        ]
-        holding = [one for one in judged if one.boxes]
-        if holding:
-            kept.append(replace(parcel, ways=_short_list(holding)))
-        else:
-            refusals.append(_refusal(parcel, judged))
-    return BagOptions(tuple(kept), tuple(refusals))
+        yield (
+            parcel,
+            [
+                Judged(way, max(by_box), frozenset(box for box, margin in enumerate(by_box) if margin >= 0))
+                for way, by_box in zip(possible[parcel.id], margins[parcel.id], strict=True)
+            ],
+        )
 
 
 def _coral_parcels(inputs: Inputs, candidates: Iterable[Candidate]) -> list[Parcel]:
@@ -92,14 +111,14 @@ def _goods_parcels(inputs: Inputs) -> list[Parcel]:
     ]
 
 
-def _ways(parcel: Parcel, inputs: Inputs) -> tuple[Way, ...]:
+def _ways(parcel: Parcel, inputs: Inputs, bag_types: Mapping[Gas, int]) -> tuple[Way, ...]:
     share = "gas_fill_share" if inputs.by_air else "ground_fill_share"
     fill = inputs.reference.parameter(share).band.typical
     gases = [Gas.AIR, Gas.OXYGEN] if inputs.shipment.gear.oxygen and parcel.goods is None else [Gas.AIR]
     return tuple(
         way
         for gas in gases
-        for way in ways(parcel.living.content, inputs.reference, fill, gas, _MOST_TYPES)
+        for way in ways(parcel.living.content, inputs.reference, fill, gas, bag_types[gas])
         if inputs.shipment.gear.bags.get(way.type.id, 1) > 0
     )
 
@@ -114,6 +133,8 @@ def _margins(
     most_bags = sum(request.count for request in inputs.shipment.request) + len(inputs.shipment.goods)
     needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
     sealed_h = inputs.clock.closing_h + most_bags * inputs.clock.per_bag_h
+    if not any(possible.values()):
+        return {parcel.id: [] for parcel in parcels}
     bags = [
         packed_bag(parcel.id, way, parcel.living, inputs, sealed_h)
         for parcel in parcels
@@ -166,9 +187,9 @@ def _room(one: Judged) -> int:
     return one.way.size_mm[0] * one.way.size_mm[1] * one.way.size_mm[2]
 
 
-def _refusal(parcel: Parcel, judged: Sequence[Judged]) -> Refusal:
+def _refusal(parcel: Parcel, best: Judged | None) -> Refusal:
     name = parcel.candidate.piece if parcel.candidate else parcel.id.removeprefix("goods:")
-    if not judged:
+    if best is None:
         return Refusal(
             parcel.line,
             name,
@@ -176,7 +197,6 @@ def _refusal(parcel: Parcel, judged: Sequence[Judged]) -> Refusal:
             f"no bag in the tables takes {name} with water around it",
             "a wider bag or cup is added to the tables",
         )
-    best = max(judged, key=lambda one: one.margin_h)
     return Refusal(
         parcel.line,
         name,

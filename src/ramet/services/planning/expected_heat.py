@@ -1,6 +1,6 @@
 """How warm a bag will be in each box before the layout is known, and which packs each box gets."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
@@ -11,7 +11,7 @@ from ramet.domain.band import exactly
 from ramet.domain.words import Form
 from ramet.reference.facts import PackType
 from ramet.science.heat import box_only
-from ramet.science.packed import Limit, PackedBag, PackedBox, Surroundings
+from ramet.science.packed import PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import Scenarios, TransitParameters, draw
 from ramet.services.planning.boxing import ReadyBox, packs_that_fit, with_packs
 from ramet.services.planning.gather import Inputs
@@ -21,6 +21,10 @@ from ramet.services.transit_inputs import lateness, limits_for, packed_box, surr
 Array = NDArray[np.float64]
 _SCENARIOS = 64
 _MOST_PACKS = 3
+_BEYOND_NEED_H = 12.0
+"""How far past the longest need a margin is told apart before the layout is known."""
+_WORTH_K = 0.2
+"""A further pack must win at least this much."""
 _EASY_K = 3.0
 """A box whose bags stay this far from both limits needs no further pack."""
 
@@ -70,17 +74,20 @@ def equip(inputs: Inputs, boxes: Sequence[ReadyBox]) -> tuple[tuple[ReadyBox, ..
     parameters = transit_parameters(inputs.reference)
     scenarios = draw(parameters, lateness(inputs.shipment.delay), _SCENARIOS, inputs.seed)
     around = journey_air(inputs)
-    hours = np.arange(0.0, horizon_h(inputs, sum(one.count for one in inputs.shipment.request)) + 0.25, 0.5)
+    most_bags = sum(one.count for one in inputs.shipment.request)
+    last_h = inputs.clock.needed_h(most_bags, 1, most_bags) + _BEYOND_NEED_H
+    hours = np.arange(0.0, last_h + 0.25, 0.5)
+    trials = _Trials(inputs, hours, around, parameters, scenarios)
     left = dict(inputs.shipment.gear.packs)
     equipped: list[ReadyBox] = []
     heats: list[ExpectedHeat] = []
-    kinds: dict[tuple[str, tuple[str, ...]], int] = {}
+    kinds: dict[tuple[str, ...], int] = {}
     for box in boxes:
-        best = _best_try(inputs, box, left, hours, around, parameters, scenarios)
+        best = trials.best(box, left)
         for pack in best.box.packs:
             if pack.type.id in left:
                 left[pack.type.id] -= 1
-        kind = kinds.setdefault((box.type.id, tuple(pack.type.id for pack in best.box.packs)), len(kinds))
+        kind = kinds.setdefault(_kind(best.box), len(kinds))
         equipped.append(best.box)
         heats.append(ExpectedHeat(kind, hours, best.bag_c, around, parameters, scenarios))
     return tuple(equipped), tuple(heats)
@@ -102,55 +109,75 @@ def empty_packed_box(inputs: Inputs, box: ReadyBox, bags: Sequence[PackedBag]) -
     )
 
 
-def _best_try(
-    inputs: Inputs,
-    box: ReadyBox,
-    left: dict[str, int],
-    hours: Array,
-    around: Surroundings,
-    parameters: TransitParameters,
-    scenarios: Scenarios,
-) -> _Try:
-    needed = int(np.searchsorted(hours, (inputs.clock.due - inputs.clock.departs).total_seconds() / 3600))
-    limits = limits_for(inputs.reference, "unknown", Form.MASSIVE)
+class _Trials:
+    """Boxes tried with packs; boxes that are alike are run once."""
 
-    def attempt(trial: ReadyBox) -> _Try:
-        bag_c = box_only(
-            empty_packed_box(inputs, trial, [_mean_bag(inputs, trial)]), hours, around, parameters, scenarios
-        )
-        coldest = float(np.percentile(bag_c[: needed + 1], 5, axis=1).min())
-        warmest = float(np.percentile(bag_c[: needed + 1], 95, axis=1).max())
-        slack = min(coldest - _level(limits, "cold"), _level(limits, "heat") - warmest)
-        return _Try(trial, bag_c, slack, coldest, warmest)
+    def __init__(
+        self,
+        inputs: Inputs,
+        hours: Array,
+        around: Surroundings,
+        parameters: TransitParameters,
+        scenarios: Scenarios,
+    ) -> None:
+        self._inputs, self._hours, self._around = inputs, hours, around
+        self._parameters, self._scenarios = parameters, scenarios
+        self._limits = limits_for(inputs.reference, "unknown", Form.MASSIVE)
+        self._last_opened_h = float(hours[-1]) - _BEYOND_NEED_H - inputs.clock.closing_h
+        self._known: dict[tuple[str, ...], _Try] = {}
 
-    bare = attempt(box)
-    best = bare
-    for pack, count in _wishes(inputs, box, left, bare, limits):
-        if best.slack_k >= _EASY_K:
-            break
-        tried = attempt(with_packs(box, pack, count, ""))
-        if tried.slack_k > best.slack_k + 0.2:
-            best = tried
-    return replace(best, box=_with_reason(best, bare))
+    def best(self, box: ReadyBox, left: Mapping[str, int]) -> _Try:
+        """Return the box with the packs, out of those left, that keep it furthest from cold and heat.
+
+        Judged until the last bag is out of its box: packs that burn on in a warm room do harm there.
+        """
+        bare = self._attempt(box)
+        best = bare
+        for pack, count in self._wishes(box, left, bare):
+            if best.slack_k >= _EASY_K:
+                break
+            tried = self._attempt(with_packs(box, pack, count, ""))
+            if tried.slack_k > best.slack_k + _WORTH_K:
+                best = tried
+        return replace(best, box=_with_reason(best, bare))
+
+    def _attempt(self, box: ReadyBox) -> _Try:
+        kind = _kind(box)
+        if kind not in self._known:
+            self._known[kind] = self._run(box)
+        return replace(self._known[kind], box=box)
+
+    def _run(self, box: ReadyBox) -> _Try:
+        packed = empty_packed_box(self._inputs, box, [_mean_bag(self._inputs, box)])
+        bag_c = box_only(packed, self._hours, self._around, self._parameters, self._scenarios)
+        on_the_way = bag_c[: int(np.searchsorted(self._hours, self._last_opened_h)) + 1]
+        coldest = float(np.percentile(on_the_way, 5, axis=1).min())
+        warmest = float(np.percentile(on_the_way, 95, axis=1).max())
+        slack = min(coldest - self._level("cold"), self._level("heat") - warmest)
+        return _Try(box, bag_c, slack, coldest, warmest)
+
+    def _wishes(self, box: ReadyBox, left: Mapping[str, int], bare: _Try) -> Iterator[tuple[PackType, int]]:
+        """Yield packs worth trying: those that warm when cold is nearer than heat, else those that cool."""
+        cold = bare.coldest_c - self._level("cold") < self._level("heat") - bare.warmest_c
+        if cold and self._inputs.shipment.carrier.heat_packs == "no":
+            return
+        suiting = [
+            pack
+            for pack in self._inputs.reference.packs.values()
+            if pack.warms == cold
+        ]
+        for pack in sorted(suiting, key=lambda one: (one.lasts_h, one.mass_kg, one.id)):
+            most = min(_MOST_PACKS, packs_that_fit(box, pack), left.get(pack.id, _MOST_PACKS))
+            for count in range(1, most + 1):
+                yield pack, count
+
+    def _level(self, code: str) -> float:
+        return next(limit.level for limit in self._limits if limit.code == code)
 
 
-def _wishes(
-    inputs: Inputs, box: ReadyBox, left: dict[str, int], bare: _Try, limits: Sequence[Limit]
-) -> Iterator[tuple[PackType, int]]:
-    """Yield packs worth trying: those that warm when cold is nearer than heat, else those that cool."""
-    cold = bare.coldest_c - _level(limits, "cold") < _level(limits, "heat") - bare.warmest_c
-    if cold and inputs.shipment.carrier.heat_packs == "no":
-        return
-    lasting_h = (inputs.clock.due - inputs.clock.departs).total_seconds() / 3600
-    suiting = [
-        pack
-        for pack in inputs.reference.packs.values()
-        if pack.warms == cold and (not cold or pack.lasts_h >= lasting_h)
-    ]
-    for pack in sorted(suiting, key=lambda one: (one.lasts_h, one.mass_kg, one.id)):
-        most = min(_MOST_PACKS, packs_that_fit(box, pack), left.get(pack.id, _MOST_PACKS))
-        for count in range(1, most + 1):
-            yield pack, count
+def _kind(box: ReadyBox) -> tuple[str, ...]:
+    """Return what boxes that are alike have in common."""
+    return (repr(box.type), *(pack.type.id for pack in box.packs))
 
 
 def _with_reason(best: _Try, bare: _Try) -> ReadyBox:
@@ -161,10 +188,6 @@ def _with_reason(best: _Try, bare: _Try) -> ReadyBox:
         f"without packs {bare.coldest_c:.1f} to {bare.warmest_c:.1f} °C"
     )
     return replace(best.box, packs=tuple(replace(pack, reason=reason) for pack in best.box.packs))
-
-
-def _level(limits: Sequence[Limit], code: str) -> float:
-    return next(limit.level for limit in limits if limit.code == code)
 
 
 def _mean_bag(inputs: Inputs, box: ReadyBox) -> PackedBag:

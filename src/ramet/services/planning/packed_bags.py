@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from ramet.domain.band import Band, exactly
 from ramet.domain.piece import WaterRecord
-from ramet.domain.words import BagClass, Form, Gas
+from ramet.domain.words import BagClass, Gas, Tolerance
 from ramet.formats.shipment import Goods
 from ramet.science.packed import Animal, Limit, PackedBag
 from ramet.services.piece_areas import areas
@@ -13,20 +13,23 @@ from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.transit_inputs import animal, bag_geometry, limits_for, plug_blank_umol_h
 
-_GOODS_LIMITS_OF = "unknown"
 _OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
 
 
 @dataclass(frozen=True, slots=True)
 class Living:
-    """What breathes in a bag, what it can bear, and the water it comes from."""
+    """What breathes in a bag, what it can bear, and the water it comes from.
+
+    `wet_surface_cm2` is what gas meets where damp goods, not standing water, fill the bag.
+    """
 
     content: Content
     animals: tuple[Animal, ...]
     blank_umol_h: Band
     limits: tuple[Limit, ...]
     water: WaterRecord
-    defaults_used: tuple[str, ...]
+    defaults_used: tuple[str, ...] = ()
+    wet_surface_cm2: float | None = None
 
 
 def living_coral(one: Candidate, inputs: Inputs) -> Living:
@@ -52,9 +55,9 @@ def living_goods(goods: Goods, inputs: Inputs) -> Living:
         content=Content(goods.size_mm, goods.mass_g, BagClass.GOODS, fixed_water_l=goods.water_l),
         animals=(),
         blank_umol_h=demand if goods.kind == "matured_media" else exactly(0.0),
-        limits=limits_for(inputs.reference, _GOODS_LIMITS_OF, Form.MASSIVE) if goods.area_m2 else (),
+        limits=_limits_of_media(inputs) if goods.kind == "matured_media" else (),
         water=source_water(inputs, system),
-        defaults_used=(),
+        wet_surface_cm2=goods.area_m2 * 1e4 * inputs.reference.parameter("damp_exposed_share").band.typical,
     )
 
 
@@ -70,7 +73,7 @@ def packed_bag(id: str, way: Way, living: Living, inputs: Inputs, sealed_before_
         film_um=way.type.film_um,
         layers=way.layers,
         film_area_cm2=shape.film_area_cm2,
-        surface_cm2=shape.surface_cm2,
+        surface_cm2=living.wet_surface_cm2 or shape.surface_cm2,
         start_c=living.water.temperature_c,
         salinity=living.water.salinity,
         alkalinity_meq_l=living.water.alkalinity_meq_l,
@@ -100,6 +103,15 @@ def source_water(inputs: Inputs, system: str) -> WaterRecord:
         for name in ("temperature_c", "salinity", "alkalinity_meq_l")
     }
     return WaterRecord(system=system, on=inputs.today, **usual)
+
+
+def _limits_of_media(inputs: Inputs) -> tuple[Limit, ...]:
+    """Media are borne through cold, heat and want of oxygen like hardy corals; ammonia is their food."""
+    return tuple(
+        Limit(row.code, row.quantity, row.below, row.level, row.hours, row.ends_hold)
+        for row in inputs.reference.limits(Tolerance.HARDY)
+        if row.quantity != "opened_ammonia_umol_l"
+    )
 
 
 def _coral_g(one: Candidate, inputs: Inputs) -> float:
