@@ -138,11 +138,6 @@ def test_a_file_that_is_no_table_is_told(
     assert expected in problems[0].expected
 
 
-def test_headers_without_rows_are_told(tmp_path: Path) -> None:
-    (problem,) = problems_of(tmp_path / "s.csv", HEAD + "\n")
-    assert "at least one row" in problem
-
-
 def test_a_workbook_gives_the_same_rows_as_text(tmp_path: Path) -> None:
     """openpyxl writes what another library reads: whole numbers and dates must come out as in CSV."""
     book = openpyxl.Workbook()
@@ -180,8 +175,21 @@ def test_a_problem_in_a_workbook_names_sheet_row_and_column(tmp_path: Path) -> N
     book.create_sheet("notes").append(["x"])
     book.save(tmp_path / "s.xlsx")
     sheets, _ = read_sheets(tmp_path / "s.xlsx")
+    assert len(sheets) == 1
     _, (problem,) = read_rows(sheets[0], COLUMNS)
     assert str(problem.place).endswith("s.xlsx (stock):3 [length_mm]")
+
+
+def test_a_workbook_of_several_sheets_needs_one_named_for_a_table(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    first = book.active
+    assert first is not None
+    first.append(["x"])
+    book.create_sheet("notes").append(["y"])
+    book.save(tmp_path / "s.xlsx")
+    sheets, (problem,) = read_sheets(tmp_path / "s.xlsx")
+    assert sheets == []
+    assert problem.expected == "a sheet named stock, water, health"
 
 
 @pytest.mark.parametrize(

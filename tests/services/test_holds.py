@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from ramet.domain.events import HealthKind, HealthRecord, PieceState, Standing, Stay
 from ramet.domain.piece import Hold, Piece, WaterRecord, name_key
@@ -16,9 +18,12 @@ WORM = "acropora_flatworm"
 DAY = date(2027, 3, 1)
 
 
+REFERENCE = load_reference()
+
+
 @pytest.fixture(scope="module")
 def reference() -> Reference:
-    return load_reference()
+    return REFERENCE
 
 
 def day(number: int) -> date:
@@ -277,6 +282,40 @@ def test_a_finding_on_the_glass_holds_the_hosts_in_the_water(reference: Referenc
     room = Room()
     room.notes(HealthKind.FINDING, 0, system="north")
     assert room.held(reference, 1) == [("A1", False), ("A2", False)]
+
+
+ENOUGH = [
+    HealthRecord(day(0), HealthKind.FINDING, WORM, "A1"),
+    HealthRecord(day(1), HealthKind.TREATED, WORM, None, "north"),
+    *(HealthRecord(day(look), HealthKind.CLEAN, WORM, None, "north") for look in (14, 28, 39)),
+]
+MORE = st.lists(
+    st.builds(
+        HealthRecord,
+        st.integers(0, 100).map(day),
+        st.sampled_from([HealthKind.FINDING, HealthKind.TREATED, HealthKind.CLEAN, HealthKind.CLEAN]),
+        st.just(WORM),
+        st.none(),
+        st.sampled_from(["north", "south"]),
+    ),
+    max_size=10,
+)
+
+
+@settings(max_examples=200, deadline=None)
+@given(more=MORE, moved=st.integers(0, 120), dropped=st.integers(0, 14), on=st.integers(20, 160))
+def test_less_evidence_never_frees_a_piece(
+    more: list[HealthRecord], moved: int, dropped: int, on: int
+) -> None:
+    records = [*ENOUGH, *more]
+    poorer = [record for n, record in enumerate(records) if n != dropped or record.kind is HealthKind.FINDING]
+    held = []
+    for health in (records, poorer):
+        room = Room()
+        room.moves("A2", "south", moved)
+        room.health = health
+        held.append({name for name, _ in room.held(REFERENCE, on)})
+    assert held[0] <= held[1]
 
 
 def test_a_pest_without_a_published_cycle_stays_until_a_person_clears_it(reference: Reference) -> None:

@@ -329,6 +329,13 @@ def test_a_reading_of_a_system_without_stock_is_told(grower: Grower) -> None:
     assert problem == "t2.csv:2 [system]: found “nroth”; expected a system with stock; the nearest is “north”"
 
 
+def test_a_stock_list_without_pieces_is_told_but_empty_records_are_fine(grower: Grower) -> None:
+    assert grower.refused(HEAD + "\n") == [
+        "t1.csv:1: nothing there; expected at least one piece under the headers"
+    ]
+    assert grower.imports(GOOD, WATER + "\n", HEALTH + "\n").pieces_added == 2
+
+
 def test_a_missing_file_is_told_and_nothing_is_made(tmp_path: Path, reference: Reference) -> None:
     with pytest.raises(BadInput, match=r"gone\.csv: nothing there; expected a CSV or XLSX file that exists"):
         import_files(str(tmp_path / "ramet.db"), [tmp_path / "gone.csv"], reference, TODAY)

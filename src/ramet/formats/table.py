@@ -12,6 +12,8 @@ from pathlib import Path
 from ramet.domain.problems import Place, Problem
 
 MOST_MB = 100
+SHEETS = ("stock", "water", "health")
+"""Sheets that are read where a workbook has several; notes and sums beside them are nobody's business."""
 Reader = Callable[[str], object]
 """Reads the text of a cell; raises ValueError with what is expected instead."""
 
@@ -64,7 +66,7 @@ class Row:
 
 
 def read_sheets(path: Path) -> tuple[list[Sheet], list[Problem]]:
-    """Read the tables of a file: one of a CSV file, those with a header row of an XLSX file."""
+    """Read the tables of a file: of a workbook its only sheet, or those that are named for a table."""
     file = str(path)
     if not path.is_file():
         found = "a folder" if path.is_dir() else None
@@ -106,8 +108,6 @@ def read_rows(sheet: Sheet, columns: Sequence[Column]) -> tuple[list[Row], list[
     found, problems = match_headers(sheet, columns)
     if problems:
         return [], problems
-    if not sheet.rows:
-        return [], [Problem(Place(sheet.file, sheet.header_line), None, "at least one row under the headers")]
     indexes = {column.name: index for index, column in found.items()}
     rows = []
     for line, cells in sheet.rows:
@@ -194,7 +194,13 @@ def _read_xlsx(path: Path) -> tuple[list[Sheet], list[Problem]]:
     except (CalamineError, OSError) as error:
         return [], [Problem(Place(str(path)), None, f"a workbook that can be opened ({error})")]
     filled = [(name, lines) for name, lines in named if any(any(cells) for _, cells in lines)]
-    return _sheets(str(path), filled if len(filled) > 1 else [("", lines) for _, lines in filled])
+    if len(filled) > 1:
+        known = [(name, lines) for name, lines in filled if header_key(name) in SHEETS]
+        if not known:
+            names = ", ".join(name for name, _ in filled)
+            return [], [Problem(Place(str(path)), names, f"a sheet named {', '.join(SHEETS)}")]
+        return _sheets(str(path), known)
+    return _sheets(str(path), [("", lines) for _, lines in filled])
 
 
 def _numbered(rows: Sequence[Sequence[object]]) -> list[tuple[int, tuple[str, ...]]]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from ramet.domain.errors import BadInput
 from ramet.domain.events import Entry
 from ramet.domain.piece import Piece, name_key
-from ramet.domain.problems import Problem
+from ramet.domain.problems import Place, Problem
 from ramet.formats.records import HEALTH_COLUMNS, WATER_COLUMNS
 from ramet.formats.stock import COLUMNS as STOCK_COLUMNS
 from ramet.formats.table import Column, Row, Sheet, header_key, read_rows, read_sheets
@@ -127,6 +127,9 @@ def _read(paths: Sequence[Path]) -> _Tables:
         for sheet in sheets:
             kind = _kind(sheet)
             rows, problems = read_rows(sheet, _TABLES[kind])
+            if kind == "stock" and not sheet.rows and not problems:
+                place = Place(sheet.file, sheet.header_line)
+                problems = [Problem(place, None, "at least one piece under the headers")]
             whole_file = all(problem.place.line == sheet.header_line for problem in problems)
             (tables.file_problems if whole_file else tables.row_problems).extend(problems)
             tables.rows[kind] += rows
