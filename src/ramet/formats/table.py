@@ -127,10 +127,10 @@ def _read_cells(
 ) -> tuple[dict[str, object], list[Problem]]:
     values: dict[str, object] = {}
     problems = []
-    extra = next((cell for cell in cells[len(sheet.headers) :] if cell), None)
-    if extra is not None:
+    beyond = [cell for cell in cells[len(sheet.headers) :] if cell.strip()]
+    if beyond:
         expected = f"no more cells than the {len(sheet.headers)} headers"
-        problems.append(Problem(Place(sheet.file, line), extra, expected))
+        problems.append(Problem(Place(sheet.file, line), beyond[0], expected))
     for index, column in found.items():
         text = cells[index].strip() if index < len(cells) else ""
         try:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, bindparam, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
 from ramet.domain.errors import StaleWrite
 from ramet.domain.events import Event, PieceState, Standing
@@ -15,6 +15,9 @@ from ramet.ledger.tables import pieces
 _MANY = 500
 """Above this many pieces one pass over the table is quicker than looking each up."""
 _PIECE_FIELDS = tuple(Piece.__dataclass_fields__)
+_STATE_COLUMNS = tuple(
+    pieces.c[name] for name in ("key", "version", "standing", "arrived_on", *_PIECE_FIELDS)
+)
 
 
 def carry_forward(connection: Connection, events: Sequence[Event], read_version: int) -> None:
@@ -39,20 +42,21 @@ def carry_forward(connection: Connection, events: Sequence[Event], read_version:
 
 def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
     """Return the states of the pieces with these keys, or of all."""
-    query = select(pieces)
+    query = select(*_STATE_COLUMNS)
     wanted = None if keys is None else set(keys)
     if wanted is not None and len(wanted) <= _MANY:
         query = query.where(pieces.c.key.in_(wanted))
-    rows = connection.execute(query).mappings()
-    return {row["key"]: state_of(row) for row in rows if wanted is None or row["key"] in wanted}
+    rows = connection.execute(query)
+    return {row[0]: state_of(row) for row in rows if wanted is None or row[0] in wanted}
 
 
-def state_of(row: RowMapping) -> PieceState:
-    """Return the state that a row of the table holds."""
-    values: dict[str, Any] = {name: row[name] for name in _PIECE_FIELDS}
+def state_of(row: Sequence[Any]) -> PieceState:
+    """Return the state that a row of `_STATE_COLUMNS` holds."""
+    _, version, standing, arrived_on, *fields = row
+    values = dict(zip(_PIECE_FIELDS, fields, strict=True))
     values["form"] = Form(values["form"])
     values["defaults_used"] = tuple(values["defaults_used"].split())
-    return PieceState(Piece(**values), Standing(row["standing"]), row["arrived_on"], row["version"])
+    return PieceState(Piece(**values), Standing(standing), arrived_on, version)
 
 
 def _row(key: str, state: PieceState) -> dict[str, Any]:

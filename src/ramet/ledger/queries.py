@@ -1,10 +1,10 @@
 """What is asked of a ledger, each answer read in one moment."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, select
 
 from ramet.domain.events import Entry, Event, HealthKind, HealthRecord, Kind, PieceState, Stay
 from ramet.domain.piece import WaterRecord, name_key
@@ -43,7 +43,7 @@ def contents(ledger: Ledger) -> Contents:
 def all_events(connection: Connection) -> Iterator[Event]:
     """Return every event in the order of entry, without holding them all at once."""
     rows = connection.execution_options(yield_per=5_000).execute(select(events).order_by(events.c.seq))
-    for row in rows.mappings():
+    for row in rows:
         yield event_of(row)
 
 
@@ -51,13 +51,13 @@ def history(ledger: Ledger, piece: str) -> tuple[Event, ...]:
     """Return the events of one piece in the order of entry."""
     query = select(events).where(events.c.piece_key == name_key(piece)).order_by(events.c.seq)
     with ledger.reading() as connection:
-        return tuple(event_of(row) for row in connection.execute(query).mappings())
+        return tuple(event_of(row) for row in connection.execute(query))
 
 
-def event_of(row: RowMapping) -> Event:
-    """Return the event that a row holds."""
-    entry = Entry(Kind(row["kind"]), row["at"], row["payload"], row["piece"], row["system"])
-    return Event(row["seq"], entry, row["recorded_at"], row["recorded_by"], row["batch"])
+def event_of(row: Sequence[Any]) -> Event:
+    """Return the event that a row of the whole table holds."""
+    seq, kind, _, piece, system, at, payload, recorded_at, recorded_by, batch = row
+    return Event(seq, Entry(Kind(kind), at, payload, piece, system), recorded_at, recorded_by, batch)
 
 
 def water(connection: Connection) -> Iterator[WaterRecord]:
@@ -114,5 +114,5 @@ def _first_systems(connection: Connection, keys: set[str]) -> dict[str, str]:
 
 def _of_kinds(connection: Connection, *kinds: Kind) -> Iterator[Event]:
     query = select(events).where(events.c.kind.in_([kind.value for kind in kinds])).order_by(events.c.seq)
-    for row in connection.execute(query).mappings():
+    for row in connection.execute(query):
         yield event_of(row)

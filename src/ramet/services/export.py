@@ -14,6 +14,7 @@ from ramet.formats.records import health_table, water_table
 from ramet.formats.stock import stock_table
 from ramet.ledger.queries import all_events, contents
 from ramet.ledger.store import open_ledger
+from ramet.services.bulk import collector_paused
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ def export(ledger: str, folder: Path) -> ExportReport:
     Each file is written beside its place and moved there when whole. Raises BadInput when there is no
     ledger, or when the folder cannot be one.
     """
-    with open_ledger(ledger) as book:
+    with collector_paused(), open_ledger(ledger) as book:
         found = contents(book)
         _make(folder)
         states = [state for _, state in sorted(found.states.items())]

@@ -1,9 +1,7 @@
 """Take stock lists, water readings and health records into the ledger: all of it, or nothing."""
 
-import gc
 import hashlib
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -18,6 +16,7 @@ from ramet.formats.table import Column, Row, Sheet, header_key, read_rows, read_
 from ramet.ledger.queries import EMPTY, Contents, contents
 from ramet.ledger.store import Clock, exists, open_ledger
 from ramet.reference.tables import Reference
+from ramet.services.bulk import collector_paused
 from ramet.services.record_checks import CheckedRecords, Names, check_health, check_water
 from ramet.services.stock import RATES
 from ramet.services.stock_checks import Checked, check_rows
@@ -74,20 +73,8 @@ def import_files(
     The kind of each table is told by its headers. Raises BadInput with every problem of every file, and
     then has written nothing; with `accept_good_rows` only rows without a problem go in.
     """
-    with _collector_paused():
+    with collector_paused():
         return _import(ledger, paths, reference, today, update, accept_good_rows, clock)
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Nothing here is garbage until the end, and looking for it took half of the time of a large import."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _import(

@@ -38,7 +38,7 @@ class Proposed:
     @property
     def changes(self) -> dict[str, tuple[object, object]]:
         """Fields that differ from the ledger: what it has, and what the row says."""
-        if self.before is None:
+        if self.before is None or (self.before.piece, self.before.standing) == (self.piece, self.standing):
             return {}
         names = [name for name in Piece.__dataclass_fields__ if name != "piece"]
         old, new = self.before.piece, self.piece

@@ -10,6 +10,7 @@ from ramet.ledger import projections
 from ramet.ledger.fold import States, carry
 from ramet.ledger.queries import all_events
 from ramet.ledger.store import open_ledger
+from ramet.services.bulk import collector_paused
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class VerifyReport:
 
 def verify(ledger: str) -> VerifyReport:
     """Fold all events of a ledger afresh and compare. Raises BadInput when there is no ledger."""
-    with open_ledger(ledger) as book, book.reading() as connection:
+    with collector_paused(), open_ledger(ledger) as book, book.reading() as connection:
         count, rebuilt, differences = _rebuild(all_events(connection))
         shown = projections.states(connection)
     differences += _compare(shown, rebuilt)
