@@ -31,6 +31,7 @@ from ramet.services.planning.loads import Load
 from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
+from ramet.services.planning.void_fill import fills_under
 from ramet.services.planning.work_back import WorkBack
 
 SHOWN_GOALS = {
@@ -168,7 +169,8 @@ def _box_rows(inputs: Inputs, ready: Sequence[ReadyBox], packed: Packed) -> tupl
         inside = [load for load in packed.loads if load.box == box.id]
         board = next((one for one in packed.result.boards if one.bin == number), None)
         if inside:
-            rows.append(_box(inputs, box, inside, board, packed.problem))
+            fills = () if board is None else fills_under(board, packed.problem, packed.result)
+            rows.append(_box(inputs, box, inside, board, fills, packed.problem))
     return tuple(rows)
 
 
@@ -204,8 +206,15 @@ def _bag(load: Load) -> Bag:
     )
 
 
-def _box(inputs: Inputs, box: ReadyBox, loads: Sequence[Load], board: Board | None, problem: Problem) -> Box:
-    pads = () if board is None else (_pad(box, board, problem.board_mm),)
+def _box(
+    inputs: Inputs,
+    box: ReadyBox,
+    loads: Sequence[Load],
+    board: Board | None,
+    fills: tuple[Pad, ...],
+    problem: Problem,
+) -> Box:
+    pads = () if board is None else (_pad(box, board, problem.board_mm), *fills)
     board_kg = 0.0 if board is None else board_g(problem, board.bin) / 1000
     mass_kg = round(box.empty_kg + board_kg + sum(load.way.mass_g for load in loads) / 1000, 3)
     return Box(
