@@ -1,6 +1,7 @@
 """The packet, read back with pypdf, pypdfium2 and zxing-cpp: it must say what the plan says."""
 
 import re
+from datetime import timedelta
 from functools import cache
 
 import pypdfium2
@@ -43,17 +44,8 @@ def test_the_same_plan_gives_the_same_bytes():
 def test_the_sheets_come_in_the_order_of_the_work():
     _, _, pages = _pages()
     names = [
-        *(
-            "Cover",
-            "Notes",
-            "Lay out first",
-            "Packing: box-1",
-            "Packing: box-2",
-            "Journey",
-            "Calendar",
-            "Bag labels",
-        ),
-        *("For the receiver", "Travels with the boxes", "Outside of box-1", "Outside of box-2"),
+        *("Cover", "Notes", "Lay out first", "Packing: box-1", "Packing: box-2", "Journey", "Calendar"),
+        *("Bag labels", "For the receiver", "Travels with the boxes", "Outside of box-1", "Outside of box-2"),
     ]
     first = [next(i for i, page in enumerate(pages) if page.startswith(name)) for name in names]
     assert first == sorted(first)
@@ -147,6 +139,13 @@ def test_the_calendar_sheet_has_every_task_with_time_and_latest_start():
     assert "11:00–12:20 Open the bags in order" in sheet
 
 
+def test_work_that_runs_over_days_says_on_which_day_it_ends():
+    data = sample_dict(2, boxes=1, name="Healing", long_names=False)
+    data["tasks"][0]["ends"] = data["tasks"][0]["starts"] + timedelta(days=7)
+    sheet = _sheet(_texts(packet_pdf(Plan.model_validate(data))), "Calendar")
+    assert "08:30 to Fri 15 Jan 08:30 Cut from the mothers" in sheet
+
+
 def test_the_receiver_reads_the_danger_before_anything_else():
     _, _, pages = _pages()
     sheet = _sheet(pages, "For the receiver")
@@ -154,6 +153,18 @@ def test_the_receiver_reads_the_danger_before_anything_else():
         "Open in this order"
     )
     assert sheet.index("only a trained adult") < sheet.index("The boxes reach")
+
+
+def test_steps_that_all_bags_share_are_written_once_and_others_beside_their_bag():
+    data = sample_dict(3, boxes=1, name="Steps", long_names=False)
+    shared = ["Open it.", "Dim the lamps."]
+    for n, one in enumerate(data["tank"]["acclimation"]):
+        one["steps"] = [f"Float it for {n + 5} minutes.", *shared]
+    sheet = _sheet(_texts(packet_pdf(Plan.model_validate(data))), "For the receiver")
+    assert [sheet.count(step) for step in shared] == [1, 1]
+    table = sheet[sheet.index("Open in this order") :]
+    for n in range(3):
+        assert f"Float it for {n + 5} minutes." in table
 
 
 def test_a_harmless_shipment_to_trained_people_has_no_first_line():
@@ -237,13 +248,14 @@ def test_nothing_runs_off_a_sheet_even_with_the_longest_names():
             assert y1 <= page.get_height() - 5 * MM
 
 
-def test_a_plan_in_which_nothing_goes_is_a_cover_alone():
+def test_a_plan_in_which_nothing_goes_has_only_a_cover_and_notes():
     data = sample_dict(1, boxes=1, name="Nothing", long_names=False)
     data |= {"status": "impossible", "verdict": "No bag holds long enough.", "chosen": [], "bags": [],
              "boxes": [], "tasks": []}  # fmt: skip
     data["forecast"] |= {"bags": [], "boxes": []}
-    (cover,) = _texts(packet_pdf(Plan.model_validate(data)))
+    cover, notes = _texts(packet_pdf(Plan.model_validate(data)))
     assert "Does not go" in cover
+    assert notes.startswith("Notes")
 
 
 def test_goods_get_a_bag_a_label_and_a_line_of_their_own():

@@ -14,6 +14,8 @@ View = Literal["layer", "lifted"]
 RULER_MM = 36
 """Room for the rulers along the left and the front edge, in drawing units (1 unit = 1 mm of the box)."""
 TOP_MM = 6
+TAG_MM = 14.0
+"""Height of the letters that name a pack."""
 
 
 def box_svg(plan: Plan, box_id: str, *, view: View = "layer", layer: int = 1) -> str:
@@ -48,6 +50,7 @@ def _layer_svg(box: Box, layer: Layer, count: int) -> str:
         *(_pack(box, layer, pack) for pack in layer.packs if not above_all(layer, pack)),
         *(_bag(box, bag) for bag in layer.bags),
         *(_pack(box, layer, pack) for pack in layer.packs if above_all(layer, pack)),
+        _pack_words(box, layer),
         *(_bag_words(box, bag) for bag in layer.bags),
         _rulers(box),
         "</svg>",
@@ -114,7 +117,7 @@ def _bag_words(box: Box, bag: Bag) -> str:
         f'<g text-anchor="middle" fill="{INK}" {halo}>'
         f'<text x="{x + wide / 2:g}" y="{y + 0.46 * deep + 0.36 * size:g}" font-size="{size:g}" '
         f'font-weight="800">{escape(bag.id)}</text>'
-        f'<text x="{x + wide / 2:g}" y="{y + 0.86 * deep:g}" font-size="{0.48 * size:g}">'
+        f'<text x="{x + wide / 2:g}" y="{y + 0.86 * deep:g}" font-size="{0.54 * size:g}">'
         f"seal {bag.sealing_order}</text></g>"
     )
 
@@ -123,42 +126,33 @@ def _pack(box: Box, layer: Layer, pack: Pack) -> str:
     x, y = _place(box, pack.at_mm, pack.size_mm)
     wide, deep = pack.size_mm[0], pack.size_mm[1]
     over = above_all(layer, pack)
-    word = ("heat" if pack.warms else "cold") + (" above" if over else "")
     body = "none" if over else "url(#pack)"
     dash = ' stroke-dasharray="7 4"' if over else ""
-    size = min(max(deep, 30) * 0.3, 1.75 * max(wide, 40) / len(word), 15)
-    tag = (0.56 * size * len(word) + 8, 1.3 * size)
-    left, top = _tag_place(box, layer, (x, y, wide, deep), tag)
     return (
         f"<g data-pack={quoteattr(pack.kind)}><title>{escape(pack.kind)}: {escape(pack.reason)}</title>"
         f'<rect x="{x:g}" y="{y:g}" width="{wide}" height="{deep}" fill="{body}" stroke="{KELP}" '
-        f'stroke-width="3"{dash}/>'
-        f'<rect x="{left:g}" y="{top:g}" width="{tag[0]:g}" height="{tag[1]:g}" rx="3" fill="{KELP}"/>'
-        f'<text x="{left + tag[0] / 2:g}" y="{top + tag[1] / 2 + 0.34 * size:g}" font-size="{size:g}" '
-        f'font-weight="600" text-anchor="middle" fill="{PAPER}">{word}</text></g>'
+        f'stroke-width="3"{dash}/></g>'
     )
 
 
-def _tag_place(
-    box: Box, layer: Layer, pack: tuple[float, float, float, float], tag: tuple[float, float]
-) -> tuple[float, float]:
-    """Put the word of a pack on its outline where it hides least of what is written on the bags."""
-    x, y, wide, deep = pack
-    rows = [y + share * deep - tag[1] / 2 for share in (0.5, 0, 1, 0.25, 0.75)]
-    columns = [x + share * wide - tag[0] / 2 for share in (0.5, 0.25, 0.75, 0, 1)]
-    places = [(left, top) for top in rows for left in columns]
-    return min(places, key=lambda place: _hidden(box, layer, place, tag))
-
-
-def _hidden(box: Box, layer: Layer, place: tuple[float, float], tag: tuple[float, float]) -> float:
-    hidden = 0.0
-    for bag in layer.bags:
-        x, y = _place(box, bag.at_mm, bag.size_mm)
-        wide, deep = bag.size_mm[0], bag.size_mm[1]
-        across = min(place[0] + tag[0], x + 0.9 * wide) - max(place[0], x + 0.1 * wide)
-        along = min(place[1] + tag[1], y + 0.92 * deep) - max(place[1], y + 0.1 * deep)
-        hidden += max(across, 0) * max(along, 0)
-    return hidden
+def _pack_words(box: Box, layer: Layer) -> str:
+    """Name the packs in the rear wall, where no bag is hidden, with a line to each."""
+    parts: list[str] = []
+    free_from = RULER_MM + 4.0
+    for pack in sorted(layer.packs, key=lambda pack: (pack.at_mm[0], pack.at_mm[1])):
+        x, y = _place(box, pack.at_mm, pack.size_mm)
+        word = ("heat" if pack.warms else "cold") + (" above" if above_all(layer, pack) else "")
+        wide, middle = 0.56 * TAG_MM * len(word) + 10, x + pack.size_mm[0] / 2
+        left = max(middle - wide / 2, free_from)
+        top = TOP_MM + max(box.wall_mm - 1.35 * TAG_MM, 0) / 2
+        parts.append(
+            f'<path d="M{left + wide / 2:g} {top + TAG_MM:g} L{middle:g} {y:g}" stroke="{KELP}" '
+            f'stroke-width="2.2"/><rect x="{left:g}" y="{top:g}" width="{wide:g}" height="{1.35 * TAG_MM:g}" '
+            f'rx="3" fill="{KELP}"/><text x="{left + wide / 2:g}" y="{top + 1.02 * TAG_MM:g}" '
+            f'font-size="{TAG_MM:g}" font-weight="600" text-anchor="middle" fill="{PAPER}">{word}</text>'
+        )
+        free_from = left + wide + 4
+    return "".join(parts)
 
 
 def _fill(box: Box, at_mm: tuple[int, ...], size_mm: tuple[int, ...]) -> str:

@@ -9,6 +9,7 @@ from ramet.papers import words
 from ramet.papers.reader_zone import zone_of
 
 Context = dict[str, Any]
+MOST_BEFORE = 3
 
 
 def calendar_context(plan: Plan) -> list[Context]:
@@ -33,16 +34,29 @@ def _day_and_zone(plan: Plan, task: Task) -> tuple[Any, str]:
     return task.starts.astimezone(ZoneInfo(zone)).date(), words.zone_name(task.starts, zone)
 
 
+def _after(titles: list[str]) -> str:
+    """Name the tasks that must be done before; of many, the last few."""
+    if len(titles) <= MOST_BEFORE:
+        return "; ".join(titles)
+    return f"{'; '.join(titles[-MOST_BEFORE:])}; and {len(titles) - MOST_BEFORE} earlier ones"
+
+
+def _time(task: Task, zone: str) -> str:
+    starts, ends = words.moment(task.starts, zone), words.moment(task.ends, zone)
+    if starts[:-5] == ends[:-5]:
+        return f"{starts[-5:]}–{ends[-5:]}"
+    return f"{starts[-5:]} to {ends}"
+
+
 def _task(plan: Plan, task: Task) -> Context:
     zone = zone_of(plan, task.starts)
     titles = {other.id: other.title for other in plan.tasks}
     return {
-        "time": f"{words.clock(task.starts, zone)}–{words.clock(task.ends, zone)}",
+        "time": _time(task, zone),
         "title": task.title,
         "pieces": ", ".join(task.pieces),
-        "count": words.plural(len(task.pieces), "piece") if task.pieces else "",
         "latest": words.moment(task.latest_start, zone),
         "bench_min": task.bench_min,
-        "after": "; ".join(titles.get(key, key) for key in task.after),
+        "after": _after([titles.get(key, key) for key in task.after]),
         "note": task.note,
     }

@@ -12,12 +12,15 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 Context = dict[str, Any]
+SAFETY_ON_COVER = 6
+"""So many safety cautions, the gravest, stand on the cover; the notes have them all."""
 
 
 def cover_context(plan: Plan) -> Context:
     """Return the texts of the cover."""
     head = plan.shipment
     word = words.VERDICT[plan.status]
+    safety = [caution.text for caution in cautions_in_order(plan) if is_safety(caution)]
     return {
         "shipment": head.name,
         "mark": standalone(verdict_mark(plan.status), word),
@@ -31,7 +34,8 @@ def cover_context(plan: Plan) -> Context:
         "numbers": _numbers(plan) if plan.bags else [],
         "thinnest": _thinnest(plan),
         "left_out": _left_out(plan),
-        "safety": [caution.text for caution in cautions_in_order(plan) if is_safety(caution)],
+        "safety": safety[:SAFETY_ON_COVER],
+        "more_safety": max(len(safety) - SAFETY_ON_COVER, 0),
     }
 
 

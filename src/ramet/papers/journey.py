@@ -26,6 +26,9 @@ LEAST_SPAN = {"temperature_c": 4.0, "oxygen_mg_l": 4.0, "ph_total": 0.5, "unioni
 """So that a flat series looks flat and not like noise."""
 
 
+LIMIT_TEXT = {"type": "text", "align": "left", "x": 4, "fontSize": 9, "fontWeight": 600, "color": KELP}
+
+
 def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
     """Return the SVG chart of one bag: temperature, oxygen, pH and ammonia over the journey."""
     bag = next(bag for bag in plan.forecast.bags if bag.id == bag_id)
@@ -49,9 +52,9 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
 
 def boxes_chart(plan: Plan, *, width: int = 640) -> str:
     """Return the SVG chart of the surroundings and of the air in each box."""
-    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, 52), 10.0)
+    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, 46), 10.0)
     inside = [
-        _panel(plan, f"air in {box.id} [°C]", box.temperature, (width, 52), 4.0)
+        _panel(plan, f"air in {words.box_name(box.id)} [°C]", box.temperature, (width, 46), 4.0)
         for box in plan.forecast.boxes
     ]
     return draw({"vconcat": [_with_deadline_words(plan, outside), *inside, _legs(plan, width)], "spacing": 8})
@@ -123,7 +126,8 @@ def _panel(
     limits: tuple[LimitLine, ...] = (),
 ) -> Spec:
     rows = _rows(plan, bands)
-    y = {"type": "quantitative", "scale": {"domain": _domain(rows, limits, least_span), "nice": False}}
+    domain = _domain(rows, limits, least_span)
+    y = {"type": "quantitative", "scale": {"domain": domain, "nice": False}}
     axis = {"title": None, "tickCount": 4}
     x = _x(plan, labels=False)
     band = {"x": x, "y": {"field": "low", "axis": axis, **y}, "y2": {"field": "high"}}
@@ -135,7 +139,7 @@ def _panel(
             "mark": {"type": "line", "color": INK, "strokeWidth": 1.7},
             "encoding": {"x": x, "y": {"field": "mid", **y}},
         },
-        *_limit_layers(limits, y),
+        *_limit_layers(limits, y, domain),
     ]
     head = {"text": title, "fontSize": 10.5, "fontWeight": 600, "anchor": "start", "color": INK, "offset": 6}
     return {"width": size[0], "height": size[1], "title": head, "layer": layers}
@@ -152,10 +156,13 @@ def _rows(plan: Plan, bands: Bands) -> list[Spec]:
 
 
 def _domain(rows: list[Spec], limits: tuple[LimitLine, ...], least_span: float) -> list[float]:
+    """Room for the band and the limits, and on the side of a limit for its words."""
     values = [row[key] for row in rows for key in ("low", "high")] + [limit.level for limit in limits]
     low, high = (min(values), max(values)) if values else (0.0, 1.0)
-    middle, span = (low + high) / 2, max((high - low) * 1.08, least_span)
-    return [round(middle - span / 2, 4), round(middle + span / 2, 4)]
+    middle, span = (low + high) / 2, max(high - low, least_span)
+    under = 0.2 if any(limit.below for limit in limits) else 0.05
+    over = 0.2 if any(not limit.below for limit in limits) else 0.05
+    return [round(middle - span * (0.5 + under), 4), round(middle + span * (0.5 + over), 4)]
 
 
 def _x(plan: Plan, *, labels: bool) -> Spec:
@@ -196,31 +203,36 @@ def _with_deadline_words(plan: Plan, panel: Spec) -> Spec:
     return {**panel, "layer": [*panel["layer"], text]}
 
 
-def _limit_layers(limits: tuple[LimitLine, ...], y: Spec) -> list[Spec]:
+def _limit_layers(limits: tuple[LimitLine, ...], y: Spec, domain: list[float]) -> list[Spec]:
     if not limits:
         return []
-    rows = [{"level": limit.level, "words": _limit_words(limit), "below": limit.below} for limit in limits]
-    rule = {"type": "rule", "color": KELP, "strokeWidth": 2.2, "strokeDash": [7, 4]}
-    text = {"type": "text", "align": "left", "x": 4, "fontSize": 9, "fontWeight": 600, "color": KELP}
-    above = {"field": "level", **y}
+    levels = [{"level": limit.level} for limit in limits]
+    rule = {"type": "rule", "color": KELP, "strokeWidth": 1.8, "strokeDash": [7, 4]}
+    sides = (
+        ("below", [limit for limit in limits if limit.below], domain[0], -6),
+        ("above", [limit for limit in limits if not limit.below], domain[1], 6),
+    )
+    texts = [{"level": edge, "words": _limit_words(some), "dy": dy} for _, some, edge, dy in sides if some]
     return [
-        {"data": {"values": rows}, "mark": rule, "encoding": {"y": above}},
-        {
-            "data": {"values": [row for row in rows if row["below"]]},
-            "mark": {**text, "dy": -6},
-            "encoding": {"y": above, "text": {"field": "words"}},
-        },
-        {
-            "data": {"values": [row for row in rows if not row["below"]]},
-            "mark": {**text, "dy": 8},
-            "encoding": {"y": above, "text": {"field": "words"}},
-        },
+        {"data": {"values": levels}, "mark": rule, "encoding": {"y": {"field": "level", **y}}},
+        *(
+            {
+                "data": {"values": [text]},
+                "mark": {**LIMIT_TEXT, "dy": text["dy"]},
+                "encoding": {"y": {"field": "level", **y}, "text": {"field": "words"}},
+            }
+            for text in texts
+        ),
     ]
 
 
-def _limit_words(limit: LimitLine) -> str:
-    during = f" for {limit.hours:g} h" if limit.hours else " at once"
-    return f"limit {words.number(limit.level, 1).removesuffix('.0')}{during}"
+def _limit_words(limits: list[LimitLine]) -> str:
+    """The limits of one side in one line, the one that is met first in front."""
+    met_first = sorted(limits, key=lambda limit: -limit.level if limit.below else limit.level)
+    parts = [
+        f"{limit.level:g}" + (f" for {limit.hours:g} h" if limit.hours else " at once") for limit in met_first
+    ]
+    return f"limit {', '.join(parts)}"
 
 
 def _legs(plan: Plan, width: int) -> Spec:

@@ -34,7 +34,7 @@ def qr_svg(payload: str) -> str:
 def _label(plan: Plan, bag: Bag) -> Context:
     return {
         "id": bag.id,
-        "box": bag.box,
+        "box": words.box_name(bag.box),
         "open": str(bag.opening_order),
         "seal": str(bag.sealing_order),
         "of": str(len(plan.bags)),

@@ -43,7 +43,10 @@ def _bags(plan: Plan) -> list[Context]:
 
 def _water(plan: Plan) -> list[Context]:
     return [
-        {"box": box.id, "litres": words.litres(sum(bag.water_l for bag in plan.bags if bag.box == box.id))}
+        {
+            "box": words.box_name(box.id),
+            "litres": words.litres(sum(bag.water_l for bag in plan.bags if bag.box == box.id)),
+        }
         for box in plan.boxes
         if box.bags
     ]

@@ -25,9 +25,7 @@ def notes_context(plan: Plan) -> Context:
         for caution in ordered
     ]
     return {
-        "left_out": [row for left in lines_in_order(plan) for row in reason_rows(left)]
-        if _hidden(plan)
-        else [],
+        "left_out": _left_out(plan),
         "cautions": _halves(cautions),
         "sources": [{"number": str(n), "text": text} for n, text in enumerate(sources, start=1)],
         "defaults": list(plan.defaults_used),
@@ -43,10 +41,12 @@ def lines_in_order(plan: Plan) -> tuple[LeftOut, ...]:
     return tuple(sorted(plan.left_out, key=lambda left: order.index(left.rank)))
 
 
-def _hidden(plan: Plan) -> bool:
-    """Tell whether the cover has no room for all reasons."""
-    lines = plan.left_out
-    return len(lines) > LINES_ON_COVER or any(len(reasons_by_code(left)) > 1 for left in lines)
+def _left_out(plan: Plan) -> list[Context]:
+    """Return all reasons for all lines, unless the cover had room for them."""
+    lines = lines_in_order(plan)
+    if len(lines) <= LINES_ON_COVER and all(len(reasons_by_code(left)) == 1 for left in lines):
+        return []
+    return [row for left in lines for row in reason_rows(left)]
 
 
 def reason_rows(left: LeftOut) -> list[Context]:

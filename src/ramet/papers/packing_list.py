@@ -3,7 +3,7 @@
 from typing import Any
 
 from ramet.domain.words import Stance
-from ramet.formats.plan import Bag, Box, Plan
+from ramet.formats.plan import Bag, Box, Pack, Plan
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
 from ramet.papers.facts_of import guard_of, pieces_of
@@ -49,6 +49,8 @@ def _box(plan: Plan, box: Box) -> Context:
     bags = sorted((bag for bag in plan.bags if bag.box == box.id), key=lambda bag: bag.sealing_order)
     return {
         "id": box.id,
+        "name": words.box_name(box.id),
+        "title": words.sentence(words.box_name(box.id)).removesuffix("."),
         "facts": [
             {"label": "type", "value": words.plain(box.type)},
             {"label": "inside", "value": words.millimetres(box.inner_mm)},
@@ -77,15 +79,20 @@ def _layer(plan: Plan, box: Box, layer: Layer, count: int) -> Context:
 
 
 def _packs(box: Box) -> list[Context]:
+    """Packs of one kind for one reason are told once, with all their corners."""
+    groups: dict[tuple[str, bool, int, str], list[Pack]] = {}
+    for pack in box.packs:
+        groups.setdefault((pack.kind, pack.outside_liner, pack.air_gap_mm, pack.reason), []).append(pack)
     return [
         {
-            "kind": words.sentence(words.plain(pack.kind)),
-            "where": ("outside the liner" if pack.outside_liner else "inside the liner")
-            + f", corner at {_at(pack.at_mm)}",
-            "keep": f"{pack.air_gap_mm} mm clear of every bag" if pack.air_gap_mm else "touching no bag",
-            "reason": words.sentence(pack.reason),
+            "kind": f"{len(packs)} × {words.plain(kind)}:",
+            "where": ("outside the liner" if outside else "inside the liner")
+            + (", corner at " if len(packs) == 1 else ", corners at ")
+            + " and ".join(_at(pack.at_mm) for pack in packs),
+            "keep": f"{air_gap_mm} mm clear of every bag" if air_gap_mm else "touching no bag",
+            "reason": words.sentence(reason),
         }
-        for pack in box.packs
+        for (kind, outside, air_gap_mm, reason), packs in groups.items()
     ]
 
 

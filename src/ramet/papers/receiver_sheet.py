@@ -87,7 +87,7 @@ def _bag(plan: Plan, bag: Bag) -> Context:
     return {
         "open": str(bag.opening_order),
         "id": bag.id,
-        "box": bag.box,
+        "box": words.box_name(bag.box),
         "mark": mark_of(bag),
         "class": words.CLASS[bag.bag_class],
         "contents": _lines(plan, bag),

@@ -1,6 +1,7 @@
 """The plan in words for a terminal: 80 columns, no colour, the verdict first."""
 
 import textwrap
+from collections import Counter
 
 from ramet.domain.words import Rank
 from ramet.formats.plan import Bag, Box, Plan
@@ -102,11 +103,12 @@ def _boxes(plan: Plan) -> list[str]:
 
 
 def _box(plan: Plan, box: Box) -> str:
-    packs = [f"{pack.kind} ({pack.reason})" for pack in box.packs]
+    kinds = Counter((words.plain(pack.kind), pack.reason) for pack in box.packs)
+    packs = [f"{count} × {kind} ({reason})" for (kind, reason), count in kinds.items()]
+    mass, most, billed = (words.kilograms(kg) for kg in (box.mass_kg, box.max_kg, box.billed_kg))
     return (
-        f"{box.id}: {box.type}, {words.plural(len(box.bags), 'bag')}, {words.kilograms(box.mass_kg)} "
-        f"of at most {words.kilograms(box.max_kg)}, billed {words.kilograms(box.billed_kg)}"
-        + (f"; {'; '.join(packs)}" if packs else "; no packs")
+        f"{words.box_name(box.id)}: {words.plain(box.type)}, {words.plural(len(box.bags), 'bag')}, "
+        f"{mass} of at most {most}, billed {billed}" + (f"; {'; '.join(packs)}" if packs else "; no packs")
     )
 
 

@@ -34,10 +34,10 @@ def travel_context(plan: Plan) -> Context | None:
         "boxes": str(len(boxes)),
         "total": _rows(plan.chosen),
         "count": len(plan.chosen),
-        "goods": [f"{bag.goods} (bag {bag.id}, {bag.box})" for bag in plan.bags if bag.goods],
+        "goods": [f"{bag.goods} (bag {bag.id}, {words.box_name(bag.box)})" for bag in plan.bags if bag.goods],
         "outside": [
             {
-                "box": box.id,
+                "box": words.box_name(box.id),
                 "number": f"{index} of {len(boxes)}",
                 "mass": words.kilograms(box.mass_kg),
                 "list": _short_list(plan, box.id),
@@ -51,7 +51,7 @@ def travel_context(plan: Plan) -> Context | None:
 
 def _rows(chosen: tuple[Chosen, ...]) -> list[Context]:
     counts = Counter(
-        (one.taxon, one.cites or "not listed", one.source or "not given", one.permit or "not given")
+        (one.taxon, words.listing(one.cites), one.source or "not given", one.permit or "not given")
         for one in chosen
     )
     return [

@@ -1,5 +1,6 @@
 """Numbers, times and lists as they are written on paper: one place for units, rounding and zones."""
 
+import re
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -135,8 +136,28 @@ def plural(count: int, one: str, many: str | None = None) -> str:
 
 
 def plain(text: str) -> str:
-    """Turn a code into words, for values that come as one ("film_access")."""
-    return text.replace("_", " ")
+    """Turn a code into words, for values that come as one.
+
+    >>> plain("round_102x254")
+    'round 102 × 254'
+    """
+    return re.sub(r"(?<=\d)x(?=\d)", " × ", text.replace("_", " "))
+
+
+def box_name(box_id: str) -> str:
+    """Name a box as one says it.
+
+    >>> box_name("B"), box_name("box-1")
+    ('box B', 'box-1')
+    """
+    return box_id if box_id.lower().startswith("box") else f"box {box_id}"
+
+
+def listing(cites: str | None) -> str:
+    """Name the CITES appendix of a taxon, which tables give by its numeral alone."""
+    if cites is None:
+        return "not listed"
+    return f"CITES appendix {cites}" if cites in {"I", "II", "III"} else cites
 
 
 def sentence(text: str) -> str:
