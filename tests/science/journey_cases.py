@@ -54,7 +54,9 @@ def an_animal(area_cm2: float, rate: Band = UNKNOWN_RATE, calcification: float =
     return Animal(spread, rate, spread, exactly(calcification))
 
 
-def a_box(bags: list[PackedBag], inner_mm: tuple[int, int, int] = (300, 300, 300), **others: object) -> PackedBox:
+def a_box(
+    bags: list[PackedBag], inner_mm: tuple[int, int, int] = (300, 300, 300), **others: object
+) -> PackedBox:
     known: dict[str, object] = {
         "id": "box",
         "inner_mm": inner_mm,

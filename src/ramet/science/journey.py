@@ -30,8 +30,13 @@ SERIES = (
 NONE_BROKEN = ""
 """First limit of a bag that holds to the horizon."""
 DAY_H = 24.0
-_FINE_H = 2.0
-"""Steps are halved until this long after departure: fresh bags settle fast."""
+_FINE_H = 6.0
+"""Steps are halved until this long after departure."""
+_FIRST_H = (
+    *(0.0, 0.01, 0.025, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3),
+    *(1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0),
+)
+"""Steps of a bag's first hours: a big coral empties little water in minutes."""
 _CELLS = 6144
 """Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
 _LATE_SHARE = 4
@@ -332,25 +337,41 @@ def _walk(
 ) -> Iterable[int]:
     """Take all steps; yield the index of each point of the grid once it is reached.
 
-    `warm` starts at departure, `still` points of the grid after the first sealing.
+    Before departure all bags stand alike, so each takes its first hours by its own clock. `warm` starts at departure, `still` points of the grid after the first sealing.
     """
-    sealed = np.array([-bag.sealed_before_h for bag in bags])[:, None]
+    sealed_before = np.array([[bag.sealed_before_h] for bag in bags])
+    first = np.minimum(sealed_before, _FIRST_H[-1])
+    pace = _Pace(stepper, tally)
+    for start, end in pairwise(_FIRST_H):
+        pace.step(first * (end - start), warm[0], float(road.motion[0]), float(road.pressure_atm[0]))
     yield 0
-    before = _watched(stepper)
-    paces = _paces(stepper, before)
+    known = first - sealed_before
     for i in range(1, road.grid.size):
         start, end = road.grid[i - 1], road.grid[i]
-        hours = np.clip(end - np.maximum(start, sealed), 0.0, end - start)
-        age = stepper.age_h
+        hours = np.clip(end - np.maximum(start, known), 0.0, end - start)
         motion = 0.5 * float(road.motion[i - 1] + road.motion[i])
         pressure = 0.5 * float(road.pressure_atm[i - 1] + road.pressure_atm[i])
-        stepper.step(hours, warm[max(i - still, 0)], motion, pressure)
-        after = _watched(stepper)
-        later = _paces(stepper, after)
-        weights = {name: 0.5 * (paces[name] + later[name]) for name in later}
-        tally.add(age, hours, before, after, weights)
-        before, paces = after, later
+        pace.step(hours, warm[max(i - still, 0)], motion, pressure)
         yield i
+
+
+class _Pace:
+    """Steps bags and tallies their limits."""
+
+    def __init__(self, stepper: BagStepper, tally: Tally) -> None:
+        self.stepper, self.tally = stepper, tally
+        self.before = _watched(stepper)
+        self.paces = _paces(stepper, self.before)
+
+    def step(self, hours: Array, temperature_c: Array, motion: float, pressure_atm: float) -> None:
+        """Take one step of each bag's own length."""
+        age = self.stepper.age_h
+        self.stepper.step(hours, temperature_c, motion, pressure_atm)
+        after = _watched(self.stepper)
+        later = _paces(self.stepper, after)
+        weights = {name: 0.5 * (self.paces[name] + later[name]) for name in later}
+        self.tally.add(age, hours, self.before, after, weights)
+        self.before, self.paces = after, later
 
 
 def _watched(stepper: BagStepper) -> dict[str, Array]:
@@ -410,6 +431,8 @@ def _grid(bags: Sequence[PackedBag], horizon_h: float, step_h: float, extra: Arr
     start = -max((bag.sealed_before_h for bag in bags), default=0.0)
     fine = np.arange(0.0, start - step_h, -step_h / 2)
     head = np.arange(0.0, min(_FINE_H, horizon_h) + 1e-9, step_h / 2)
+    if any(bag.sealed_before_h < _FIRST_H[-1] for bag in bags):
+        head = np.concatenate([head, np.minimum(_FIRST_H, horizon_h)])
     points = np.concatenate([fine[fine > start], [start], head, extra, [horizon_h]])
     merged = np.unique(np.round(points, 9))
     keep = np.concatenate([[True], np.diff(merged) > 1e-6])
