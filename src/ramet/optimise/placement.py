@@ -17,8 +17,10 @@ Bools = NDArray[np.bool_]
 GOOD_ENOUGH = 0.03
 """Relative gap to the bound at which the solver is not asked any more."""
 POINTS = "points"
-TRIALS_PER_S = 12000
+TRIALS_PER_S = 30000
 """Trials of the search that count as one deterministic second."""
+TRIALS_PER_CHOICE = 100
+"""More trials than this for each pair of an item and a spot change nothing."""
 MODEL_CHOICES_MOST = 1200
 """Above so many pairs of an item and a spot the solver proves nothing in reasonable time."""
 
@@ -66,12 +68,13 @@ def assign(problem: SpotProblem, budget: Budget) -> SpotResult:
 
     room = Room(problem)
     bounds = _easy_bounds(problem)
+    choices = sum(len(item.points) for item in problem.items)
     best = _improved(room, problem, _first(room, problem))
     if not _all_near(_goals(problem, best, bounds), 0.0):
-        best = search(room, best, round(TRIALS_PER_S * budget.deterministic_s), budget.seed)
+        trials = min(round(TRIALS_PER_S * budget.deterministic_s), TRIALS_PER_CHOICE * choices)
+        best = search(room, best, trials, budget.seed)
     goals = _goals(problem, best, bounds)
-    small = sum(len(item.points) for item in problem.items) <= MODEL_CHOICES_MOST
-    if _all_near(goals, GOOD_ENOUGH) or not small:
+    if _all_near(goals, GOOD_ENOUGH) or choices > MODEL_CHOICES_MOST:
         return SpotResult(best, goals)
     from ramet.optimise.placement_model import solve_spots  # loads the solver
 

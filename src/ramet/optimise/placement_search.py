@@ -26,85 +26,95 @@ def search(room: Room, placed: Mapping[int, int], trials: int, seed: int) -> dic
     for item, spot in placed.items():
         state.spot[item] = spot
     draw = random.Random(seed)
-    worth = best = sum(state.worth(item) for item in range(state.count))
-    kept = state.spot.copy()
+    worth = best = sum(state.worth(item, spot) for item, spot in enumerate(state.spot))
+    kept = list(state.spot)
     for trial in range(trials):
         heat = HOT_POINTS * (COLD_POINTS / HOT_POINTS) ** (trial / trials)
-        moved = _try(state, draw, heat)
-        worth += moved
+        worth += _try(state, draw, heat)
         if worth > best:
-            best, kept = worth, state.spot.copy()
-    return {item: int(spot) for item, spot in enumerate(kept) if spot != NOWHERE}
+            best, kept = worth, list(state.spot)
+    return {item: spot for item, spot in enumerate(kept) if spot != NOWHERE}
 
 
 @dataclass(slots=True)
 class _State:
-    """Where everything stands; `near[k, s]` marks what is nearer to spot s than the k-th distance."""
+    """Where everything stands. Sets of spots are whole numbers, one bit a spot: a trial takes microseconds.
+
+    `near[i][k][s]` are the spots too near for item k when item i stands on s; `liked[i]` are the spots of
+    item i with their points, the best first.
+    """
 
     room: Room
     count: int = field(init=False)
-    spot: NDArray[np.int64] = field(init=False)
-    near: NDArray[np.bool_] = field(init=False)
-    kind: NDArray[np.int64] = field(init=False)
-    choices: list[list[int]] = field(init=False)
+    spot: list[int] = field(init=False)
+    near: list[list[list[int]]] = field(init=False)
+    liked: list[list[int]] = field(init=False)
     weights: list[int] = field(init=False)
 
     def __post_init__(self) -> None:
         problem = self.room.problem
         self.count = len(problem.items)
-        self.spot = np.full(self.count, NOWHERE, dtype=np.int64)
-        index = {apart: k for k, apart in enumerate(sorted(self.room.near))}
-        self.near = np.stack([self.room.near[apart] for apart in sorted(self.room.near)])
-        self.kind = np.array([[index[apart] for apart in row] for row in problem.apart_mm], dtype=np.int64)
-        self.choices = [sorted(item.points) for item in problem.items]
+        self.spot = [NOWHERE] * self.count
+        bits = {apart: _whole_numbers(near) for apart, near in self.room.near.items()}
+        self.near = [[bits[apart] for apart in row] for row in problem.apart_mm]
+        self.liked = [
+            sorted(item.points, key=lambda spot: (-item.points[spot], spot)) for item in problem.items
+        ]
         self.weights = _weights(problem)
 
-    def worth(self, item: int) -> int:
+    def worth(self, item: int, spot: int) -> int:
         """Weight of an item that stands, with the points of its spot."""
-        spot = int(self.spot[item])
-        return 0 if spot == NOWHERE else self.weights[item] + int(self.room.points[item, spot])
+        return 0 if spot == NOWHERE else self.weights[item] + self.room.problem.items[item].points[spot]
 
     def in_the_way(self, item: int, spot: int) -> list[int]:
         """Return what would stand too near to an item on a spot."""
-        stands = self.spot != NOWHERE
-        stands[item] = False
-        others = np.flatnonzero(stands & self.near[self.kind[item], spot, self.spot])
-        return [int(other) for other in others]
+        near = self.near[item]
+        return [
+            other
+            for other, at in enumerate(self.spot)
+            if at != NOWHERE and other != item and near[other][spot] >> at & 1
+        ]
 
     def best_free(self, item: int) -> int:
         """Return the free spot that suits an item best, or nowhere."""
-        free = self.room.may[item].copy()
-        others = np.flatnonzero(self.spot != NOWHERE)
-        free &= ~self.near[self.kind[item, others], self.spot[others]].any(axis=0)
-        points = np.where(free, self.room.points[item], NOWHERE)
-        spot = int(points.argmax())
-        return spot if free[spot] else NOWHERE
+        taken = 0
+        near = self.near[item]
+        for other, at in enumerate(self.spot):
+            if at != NOWHERE and other != item:
+                taken |= near[other][at]
+        return next((spot for spot in self.liked[item] if not taken >> spot & 1), NOWHERE)
 
 
 def _try(state: _State, draw: random.Random, heat: float) -> int:
     """Put one item on another spot; return the change of worth, 0 when it is taken back."""
     item = int(draw.random() * state.count)
-    choices = state.choices[item]
-    if not choices:
+    liked = state.liked[item]
+    if not liked:
         return 0
-    spot = choices[int(draw.random() * len(choices))]
+    spot = liked[int(draw.random() * len(liked))]
     if spot == state.spot[item]:
         return 0
     driven = state.in_the_way(item, spot)
     if len(driven) > DRIVEN_OUT_MOST:
         return 0
-    touched = [item, *driven]
-    before = [int(state.spot[one]) for one in touched]
-    worth = sum(state.worth(one) for one in touched)
-    state.spot[touched] = NOWHERE
+    before = [(one, state.spot[one]) for one in (item, *driven)]
+    for one in driven:
+        state.spot[one] = NOWHERE
     state.spot[item] = spot
     for one in sorted(driven, key=lambda one: (-state.weights[one], one)):
         state.spot[one] = state.best_free(one)
-    change = sum(state.worth(one) for one in touched) - worth
+    change = sum(state.worth(one, state.spot[one]) - state.worth(one, at) for one, at in before)
     if change >= 0 or draw.random() < math.exp(change / heat):
         return change
-    state.spot[touched] = before
+    for one, at in before:
+        state.spot[one] = at
     return 0
+
+
+def _whole_numbers(near: NDArray[np.bool_]) -> list[int]:
+    """Each row of a table of yes and no as one whole number, spot s as bit s."""
+    rows = np.packbits(near, axis=1, bitorder="little")
+    return [int.from_bytes(row.tobytes(), "little") for row in rows]
 
 
 def _weights(problem: SpotProblem) -> list[int]:
