@@ -6,7 +6,7 @@ from xml.sax.saxutils import escape, quoteattr
 from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Box, Pack, Plan
 from ramet.papers.layers import Layer, above_all, layers_of
-from ramet.papers.lifted import lifted_svg
+from ramet.papers.lifted import lifted_svg, pack_word
 from ramet.papers.marks import FONT, INK, KELP, PAPER, SAND, STONE, class_mark
 from ramet.papers.words import CLASS, STANCE
 
@@ -136,20 +136,32 @@ def _pack(box: Box, layer: Layer, pack: Pack) -> str:
 
 
 def _pack_words(box: Box, layer: Layer) -> str:
-    """Name the packs in the rear wall, where no bag is hidden, with a line to each."""
+    """Name the packs in the nearer of rear and front wall, where no bag is hidden, with a line to each."""
+    _, front = layer_origin_mm(box)
+    middle_mm = box.inner_mm[1] / 2
+    packs = sorted(layer.packs, key=lambda pack: (pack.at_mm[0], pack.at_mm[1]))
+    rear = [pack for pack in packs if pack.at_mm[1] + pack.size_mm[1] / 2 >= middle_mm]
+    inset = max(box.wall_mm - 1.35 * TAG_MM, 0) / 2
+    return _tags(box, layer, rear, TOP_MM + inset) + _tags(
+        box, layer, [pack for pack in packs if pack not in rear], front + inset
+    )
+
+
+def _tags(box: Box, layer: Layer, packs: list[Pack], top: float) -> str:
     parts: list[str] = []
     free_from = RULER_MM + 4.0
-    for pack in sorted(layer.packs, key=lambda pack: (pack.at_mm[0], pack.at_mm[1])):
+    for pack in packs:
         x, y = _place(box, pack.at_mm, pack.size_mm)
-        word = ("heat" if pack.warms else "cold") + (" above" if above_all(layer, pack) else "")
+        word = pack_word(pack) + (" above" if above_all(layer, pack) else "")
         wide, middle = 0.56 * TAG_MM * len(word) + 10, x + pack.size_mm[0] / 2
         left = max(middle - wide / 2, free_from)
-        top = TOP_MM + max(box.wall_mm - 1.35 * TAG_MM, 0) / 2
+        edge = y if top < y else y + pack.size_mm[1]
         parts.append(
-            f'<path d="M{left + wide / 2:g} {top + TAG_MM:g} L{middle:g} {y:g}" stroke="{KELP}" '
+            f'<path d="M{left + wide / 2:g} {top + TAG_MM / 2:g} L{middle:g} {edge:g}" stroke="{KELP}" '
             f'stroke-width="2.2"/><rect x="{left:g}" y="{top:g}" width="{wide:g}" height="{1.35 * TAG_MM:g}" '
             f'rx="3" fill="{KELP}"/><text x="{left + wide / 2:g}" y="{top + 1.02 * TAG_MM:g}" '
-            f'font-size="{TAG_MM:g}" font-weight="600" text-anchor="middle" fill="{PAPER}">{word}</text>'
+            f'font-size="{TAG_MM:g}" font-weight="600" text-anchor="middle" fill="{PAPER}">'
+            f"{escape(word)}</text>"
         )
         free_from = left + wide + 4
     return "".join(parts)

@@ -52,9 +52,10 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
 
 def boxes_chart(plan: Plan, *, width: int = 640) -> str:
     """Return the SVG chart of the surroundings and of the air in each box."""
-    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, 46), 10.0)
+    height = 46 if len(plan.forecast.boxes) < 3 else 34
+    outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, height), 10.0)
     inside = [
-        _panel(plan, f"air in {words.box_name(box.id)} [°C]", box.temperature, (width, 46), 4.0)
+        _panel(plan, f"air in {words.box_name(box.id)} [°C]", box.temperature, (width, height), 4.0)
         for box in plan.forecast.boxes
     ]
     return draw({"vconcat": [_with_deadline_words(plan, outside), *inside, _legs(plan, width)], "spacing": 8})

@@ -10,6 +10,7 @@ from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Box, Pack, Pad
 from ramet.papers.layers import Layer, above_all
 from ramet.papers.marks import FONT, INK, KELP, PAPER, SAND, STONE
+from ramet.papers.words import plain
 
 Point = tuple[float, float]
 _ALONG = 0.88
@@ -31,6 +32,16 @@ def lifted_svg(box: Box, layers: tuple[Layer, ...]) -> str:
     top = max(lift + box.inner_mm[2], 0) + _LID_GAP_MM
     parts.append(_lid(box, top))
     return _framed(box, "".join(parts), top)
+
+
+def pack_word(pack: Pack) -> str:
+    """Name a pack in a word or two: what it does, or else its kind without its mass."""
+    if pack.warms:
+        return "heat"
+    kind = pack.kind.lower()
+    if kind.startswith(("ice", "gel", "cold", "frozen")):
+        return "cold"
+    return " ".join(part for part in plain(kind).split() if not part.endswith(("g", "kg")))
 
 
 def _project(x: float, y: float, z: float) -> Point:
@@ -174,12 +185,12 @@ def _pack(pack: Pack, lift: float) -> str:
     low = [_project(u, v, z + lift) for u, v in corners]
     top = [_project(u, v, z + high + lift) for u, v in corners]
     centre = _project(x + wide / 2, y + deep / 2, z + high + lift)
-    size = min(0.3 * wide, 0.5 * deep, 34.0)
+    size = min(1.4 * wide / max(len(pack_word(pack)), 4), 0.5 * deep, 34.0)
     return (
         f"<g data-pack={quoteattr(pack.kind)}><title>{escape(pack.kind)}</title>"
         f"{_polygon(_hull(low + top), KELP)}{_polygon(top, KELP, PAPER, 1)}"
         f'<text x="{centre[0]:.1f}" y="{centre[1] + 0.34 * size:.1f}" font-size="{size:.1f}" '
-        f'font-weight="600" text-anchor="middle" fill="{PAPER}">{"heat" if pack.warms else "cold"}</text></g>'
+        f'font-weight="600" text-anchor="middle" fill="{PAPER}">{escape(pack_word(pack))}</text></g>'
     )
 
 

@@ -12,10 +12,10 @@ from ramet.papers.reader_zone import zone_of
 
 WIDTH = 80
 THINNEST = 4
-NEXT_TASKS = 6
-MOST_CAUTIONS = 5
+NEXT_TASKS = 5
+MOST_CAUTIONS = 4
 MOST_LEFT_OUT = 6
-MOST_LETTERS = 150
+MOST_LETTERS = 140
 
 
 def summary_text(plan: Plan) -> str:
@@ -103,12 +103,13 @@ def _boxes(plan: Plan) -> list[str]:
 
 
 def _box(plan: Plan, box: Box) -> str:
-    kinds = Counter((words.plain(pack.kind), pack.reason) for pack in box.packs)
-    packs = [f"{count} × {kind} ({reason})" for (kind, reason), count in kinds.items()]
+    kinds = Counter(words.plain(pack.kind) for pack in box.packs)
+    listed = ", ".join(f"{count} × {kind}" for kind, count in kinds.items())
+    reasons = "; ".join(dict.fromkeys(pack.reason for pack in box.packs))
     mass, most, billed = (words.kilograms(kg) for kg in (box.mass_kg, box.max_kg, box.billed_kg))
     return (
         f"{words.box_name(box.id)}: {words.plain(box.type)}, {words.plural(len(box.bags), 'bag')}, "
-        f"{mass} of at most {most}, billed {billed}" + (f"; {'; '.join(packs)}" if packs else "; no packs")
+        f"{mass} of at most {most}, billed {billed}" + (f"; {listed} ({reasons})" if listed else "; no packs")
     )
 
 
@@ -140,7 +141,6 @@ def _tasks(plan: Plan) -> list[str]:
     return [
         _wrapped(
             f"{words.zoned(task.starts, zone_of(plan, task.starts))}  {task.title}"
-            + (f" ({words.plural(len(task.pieces), 'piece')})" if task.pieces else "")
             + f", latest start {words.moment(task.latest_start, zone_of(plan, task.starts))}"
         )
         for task in coming
