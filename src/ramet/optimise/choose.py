@@ -14,11 +14,17 @@ from ramet.optimise.greedy import best_start, complete
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result
-from ramet.optimise.selection import build, goal_expression
+from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
 from ramet.optimise.solving import Account, Answer
 
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
+
+SLACK_SHARE = 0.3
+"""How much of what is still open a proposal may fall short of the best one: floors decide sooner."""
+
+DIVE_SHARE = 0.05
+"""Share of the budget for each try of a dive."""
 
 
 def choose(problem: Problem, budget: Budget, on_progress: Callable[[Progress], None] | None = None) -> Result:
@@ -117,21 +123,48 @@ class _GoalSearch:
         sign = -1 if self.goal == MINIMISED else 1
         s.model.maximize(sign * expression)
         stop_at = account.spent_s + account.left_s * SHARES[self.goal]
+        self._dive(s, sign, expression, stop_at)
         while self.bound != search.value_of(self.goal):
             s.model.add(sign * expression >= sign * search.value_of(self.goal) + 1)
-            answer = account.solve(s.model, stop_at - account.spent_s)
+            answer = account.solve(s.model, stop_at - account.spent_s, slack=self.slack())
             if answer is None:
                 break
             self._learn_bound(answer, sign)
             search.tell(self.goal, self.bound)
             if not answer.has_solution:
                 break
-            proposal = search.judge.judge(s, answer)
-            packing = proposal.packing
-            if packing is None:
-                packing = complete(search.problem, self.able, proposal.chosen, proposal.boards)
-            search.offer(packing)
+            self._plan(s, answer)
         return self.bound
+
+    def slack(self) -> float:
+        """How far from the best a proposal may be for now."""
+        return abs(self.bound - self.search.value_of(self.goal)) * SLACK_SHARE
+
+    def _plan(self, s: Selection, answer: Answer) -> bool:
+        """Make a packing of what the model proposes; return whether every floor held it."""
+        search = self.search
+        proposal = search.judge.judge(s, answer)
+        if proposal.packing is not None:
+            search.offer(proposal.packing)
+            return True
+        search.offer(complete(search.problem, self.able, proposal.chosen, proposal.boards))
+        return False
+
+    def _dive(self, s: Selection, sign: int, expression: Expression, stop_at: float) -> None:
+        """Ask for a certain value on the emptiest floors: such sets fit. Ask for less when they do not."""
+        search, account = self.search, self.search.account
+        step = (sign * (self.bound - search.value_of(self.goal)) + 1) // 2
+        while step > 0:
+            model = s.model.clone()
+            model.add(sign * expression >= sign * search.value_of(self.goal) + step)
+            model.minimize(fullest_floor(s, model))
+            limit = min(DIVE_SHARE * account.budget.deterministic_s, stop_at - account.spent_s)
+            answer = account.solve(model, limit, slack=2.0)
+            if answer is None:
+                return
+            fits = answer.has_solution and self._plan(s, answer)
+            room = sign * (self.bound - search.value_of(self.goal))
+            step = min(room, 2 * step) if fits else step // 2
 
     def _learn_bound(self, answer: Answer, sign: int) -> None:
         if self.search.judge.unsure:
@@ -140,7 +173,7 @@ class _GoalSearch:
         known = sign * self.bound
         if answer.verdict == "infeasible":
             known = value
-        elif math.isfinite(answer.bound):
+        elif answer.has_solution or answer.bound not in (0.0, math.inf):  # 0: the solver has none yet
             known = max(value, min(known, math.floor(answer.bound + 1e-6)))
         self.bound = sign * known
 

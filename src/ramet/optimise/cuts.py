@@ -81,6 +81,7 @@ def _forbid(
     s: Selection, slot: Slot, place: Ground, misfit: Sequence[Size], unless: list[cp_model.LiteralT]
 ) -> None:
     """By Hall's theorem the bags can stand in for the misfit only if every group of its sizes has enough."""
+    misfit = [_as_seen(size, place, slot[1]) for size in misfit]
     sizes = list(dict.fromkeys(misfit))
     widely = len(sizes) <= MOST_CLASSES
     stand_ins = {
@@ -104,6 +105,15 @@ def _forbid(
         s.model.add(sum(s.take[i] for i in sorted(union)) <= need - 1).only_enforce_if(too_few)
         literals.append(too_few)
     s.model.add_bool_or(literals)
+
+
+def _as_seen(size: Size, place: Ground, upper: bool) -> Size:
+    """Return a size as the floor sees it: bags that no body tells apart by height count as one size."""
+    short, long = sorted(size[:2])
+    reach = place.reach(size[2])
+    if reach == 0:
+        return short, long, 0
+    return short, long, size[2] if upper else place.hindrances[reach - 1].under_mm + 1
 
 
 def _stands_in(option: Option, size: Size, place: Ground, upper: bool, widely: bool) -> bool:

@@ -46,32 +46,14 @@ def plain_area(length: int, width: int) -> Area:
     return Area(_same(length), _same(width))
 
 
-def areas(length: int, width: int, sides: Sequence[int]) -> tuple[Area, ...]:
-    """Return the valid areas worth trying for bags with these side lengths."""
-    return tuple(Area(a, b) for a in _family(length, sides) for b in _family(width, sides))
-
-
-def overfull(
-    family: Sequence[Area], bags: Sequence[tuple[int, int, int]], bodies: Sequence[Rect]
-) -> Area | None:
-    """Return the area that these bags and bodies overfill most, if any."""
-    best: tuple[float, Area] | None = None
-    for area in family:
-        taken = sum(area.of(bag[0], bag[1]) for bag in bags) + sum(area.of_body(body) for body in bodies)
-        excess = taken / area.room
-        if taken > area.room and (best is None or excess > best[0]):
-            best = (excess, area)
-    return None if best is None else best[1]
-
-
-def _family(whole: int, sides: Sequence[int]) -> list[Scale]:
-    cuts = sorted({side for side in sides if 0 < side <= whole})
-    found = [_same(whole)]
-    found += [_grid(whole, side) for side in cuts]
-    found += [_grid(whole, whole // k + 1) for k in range(2, 6) if whole // k + 1 <= whole]
-    found += [_split(whole, side) for side in cuts if 2 * side <= whole]
-    found += [_halved(whole, side) for side in cuts if 2 * side <= whole]
-    return found
+def grid_areas(length: int, width: int, sides: Sequence[int]) -> tuple[Area, ...]:
+    """Return the few valid areas that nearly always help: how many squares of one size a floor holds."""
+    found = []
+    for side in sorted(set(sides)):
+        if side <= min(length, width):
+            along, across = _grid(length, side), _grid(width, side)
+            found += [Area(along, across), Area(_same(length), across), Area(along, _same(width))]
+    return tuple(found)
 
 
 def _same(whole: int) -> Scale:
@@ -81,20 +63,3 @@ def _same(whole: int) -> Scale:
 def _grid(whole: int, step: int) -> Scale:
     """How many points of a grid a piece covers at least, wherever it lies."""
     return Scale(lambda x: x // step, whole // step)
-
-
-def _split(whole: int, small: int) -> Scale:
-    """Pieces longer than whole - small leave no room for others but crumbs; crumbs count nothing."""
-    return Scale(lambda x: whole if x > whole - small else (0 if x < small else x), whole)
-
-
-def _halved(whole: int, small: int) -> Scale:
-    """Long pieces (over half) count by what they leave for middling ones of at least `small`."""
-    parts = whole // small
-
-    def of(x: int) -> int:
-        if 2 * x > whole:
-            return parts - (whole - x) // small
-        return 1 if x >= small else 0
-
-    return Scale(of, parts)

@@ -4,10 +4,13 @@ A floor is the bottom of a box, or a board. Packs and other bodies stand on it o
 the way of a body only when it reaches the body's underside, so low bags may stand under a lid pack.
 """
 
+import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.optimise.problem import Problem
+
+SHAKES = 24
 
 Rect = tuple[int, int, int, int]
 """x, y, length, width [mm]."""
@@ -62,14 +65,14 @@ class Floor:
             free.append(_carved(free[-1], hindrance.rect))
         return cls(place, free)
 
-    def find(self, size: tuple[int, int], height_mm: int) -> tuple[int, Rect] | None:
-        """Return the tightest corner for a bag, straight or turned, with its slack, if there is one."""
+    def find(self, size: tuple[int, int], height_mm: int, low: bool = False) -> tuple[int, Rect] | None:
+        """Return the tightest (or lowest) corner for a bag, straight or turned, with its slack, if any."""
         best: tuple[int, int, int, Rect] | None = None
         turns = (size,) if size[0] == size[1] else (size, (size[1], size[0]))
         for x, y, length, width in self.free[self.ground.reach(height_mm)]:
             for a, b in turns:
                 if a <= length and b <= width:
-                    slack = min(length - a, width - b)
+                    slack = y + b if low else min(length - a, width - b)
                     candidate = (slack, y, x, (x, y, a, b))
                     if best is None or candidate < best:
                         best = candidate
@@ -81,7 +84,9 @@ class Floor:
 
 
 def pack_quickly(place: Ground, bags: Sequence[tuple[int, int, int]]) -> list[Rect] | None:
-    """Try a few orders of placing; return a rectangle for each bag, or None when no order worked."""
+    """Try some orders of placing; return a rectangle for each bag, or None when no order worked."""
+    if sum(bag[0] * bag[1] for bag in bags) > place.length * place.width:
+        return None
     orders = (
         lambda i: (-bags[i][0] * bags[i][1], i),
         lambda i: (-max(bags[i][:2]), -min(bags[i][:2]), i),
@@ -89,20 +94,28 @@ def pack_quickly(place: Ground, bags: Sequence[tuple[int, int, int]]) -> list[Re
         lambda i: (-min(bags[i][:2]), -max(bags[i][:2]), i),
     )
     for order in orders:
-        found = _pack_in_order(place, bags, sorted(range(len(bags)), key=order))
+        for low in (False, True):
+            found = _pack_in_order(place, bags, sorted(range(len(bags)), key=order), low)
+            if found is not None:
+                return found
+    dice = random.Random(len(bags))
+    shaken = list(range(len(bags)))
+    for start in range(SHAKES):
+        shaken.sort(key=lambda i: (-bags[i][0] * bags[i][1] * dice.uniform(0.5, 1.0), i))
+        found = _pack_in_order(place, bags, shaken, start % 2 == 0)
         if found is not None:
             return found
     return None
 
 
 def _pack_in_order(
-    place: Ground, bags: Sequence[tuple[int, int, int]], order: Sequence[int]
+    place: Ground, bags: Sequence[tuple[int, int, int]], order: Sequence[int], low: bool
 ) -> list[Rect] | None:
     floor = Floor.empty(place)
     found: dict[int, Rect] = {}
     for index in order:
         length, width, height = bags[index]
-        spot = floor.find((length, width), height)
+        spot = floor.find((length, width), height, low)
         if spot is None:
             return None
         found[index] = spot[1]

@@ -39,9 +39,11 @@ def complete(
     """Return a packing as close as can be to wanted options: they go first, then whatever still fits."""
     spread = spread_needed(problem)
     draft = Draft(problem, boards, NO_SPREAD)
-    for option in sorted(
-        wanted, key=lambda o: (_rank(problem, o.item), -o.size_mm[0] * o.size_mm[1], o.item)
-    ):
+
+    def below_first(o: Option) -> tuple[bool, int, int, int]:
+        return o.upper, _rank(problem, o.item), -o.size_mm[0] * o.size_mm[1], o.item
+
+    for option in sorted(wanted, key=below_first):
         if draft.may_go(option.item):
             draft.insert([option])
     by_item = _by_item(options)

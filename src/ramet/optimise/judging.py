@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ramet.optimise.cuts import forbid_misfit, forbid_overfull, standing_bodies
-from ramet.optimise.dual import Area, areas, overfull
+from ramet.optimise.dual import Area, grid_areas
 from ramet.optimise.floors import Ground, Rect, ground
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import Option, board_levels
 from ramet.optimise.packing import FloorLab, Size
 from ramet.optimise.problem import Board, Placed, Problem
+from ramet.optimise.scales import sharpest_area
 from ramet.optimise.selection import Selection, board_heights, taken
 from ramet.optimise.solving import Account, Answer
 
@@ -35,14 +36,17 @@ class Judge:
     unsure: bool = False
     overfull: list[tuple[Area, int, int]] = field(default_factory=list)
     misfits: list[tuple[Ground, list[Size]]] = field(default_factory=list)
-    families: dict[tuple[int, int], tuple[Area, ...]] = field(default_factory=dict)
     lab: FloorLab = field(init=False)
 
     def __post_init__(self) -> None:
         self.lab = FloorLab(self.account)
 
     def teach(self, s: Selection) -> None:
-        """Give a new model all that is known."""
+        """Give a new model all that is known; what was ruled out without proof is not."""
+        self.unsure = False
+        for box in dict.fromkeys(bin.size_mm[:2] for bin in self.problem.bins):
+            for area in grid_areas(*box, _sides(s)):
+                forbid_overfull(s, area, *box)
         for area, length, width in self.overfull:
             forbid_overfull(s, area, length, width)
         for place, misfit in self.misfits:
@@ -68,7 +72,8 @@ class Judge:
         b, upper = here[0].bin, here[0].upper
         place = ground(self.problem, b, boards[b] + self.problem.board_mm if upper else 0)
         bags = [o.size_mm for o in here]
-        area = overfull(self._family(s, place), bags, [] if upper else standing_bodies(s, b))
+        bodies = [] if upper else standing_bodies(s, b)
+        area = sharpest_area((place.length, place.width), bags, bodies, _sides(s))
         if area is not None:
             self.overfull.append((area, place.length, place.width))
             forbid_overfull(s, area, place.length, place.width)
@@ -85,12 +90,9 @@ class Judge:
         forbid_misfit(s, place, bags)
         return False
 
-    def _family(self, s: Selection, place: Ground) -> tuple[Area, ...]:
-        floor = (place.length, place.width)
-        if floor not in self.families:
-            sides = sorted({side for o in s.options for side in o.size_mm[:2]})
-            self.families[floor] = areas(*floor, sides)
-        return self.families[floor]
+
+def _sides(s: Selection) -> list[int]:
+    return sorted({side for o in s.options for side in o.size_mm[:2]})
 
 
 def lowest_boards(problem: Problem, chosen: Sequence[Option], boards: dict[int, int]) -> dict[int, int]:

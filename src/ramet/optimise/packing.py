@@ -10,8 +10,8 @@ from ramet.optimise.solving import Account
 
 Size = tuple[int, int, int]
 
-TRY_S = 0.4
-"""Deterministic seconds for one floor before it counts as undecided."""
+TRY_SHARE, MOST_TRY_S = 0.05, 1.0
+"""Share of the budget, and deterministic seconds at most, for one floor before it counts as undecided."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +58,15 @@ class FloorLab:
         if place.hindrances and self._misfit(bare, bags):
             place = bare
         left = sorted(bags, key=lambda s: (s[0] * s[1], s))
+        needed: set[tuple[int, int, int]] = set()
         for bag in tuple(left):
+            as_seen = (bag[0], bag[1], place.reach(bag[2]))
             rest = list(left)
             rest.remove(bag)
-            if rest and self._misfit(place, rest):
+            if as_seen not in needed and rest and self._misfit(place, rest):
                 left = rest
+            else:
+                needed.add(as_seen)
         return place, left
 
     def _misfit(self, place: Ground, bags: Sequence[Size]) -> bool:
@@ -73,17 +77,15 @@ class FloorLab:
         quick = pack_quickly(place, bags)
         if quick is not None:
             return Fit(tuple(quick), True)
-        return fit_exactly(place, bags, self.account)
+        limit = min(MOST_TRY_S, TRY_SHARE * self.account.budget.deterministic_s)
+        return fit_exactly(place, bags, self.account, limit)
 
 
-def fit_exactly(place: Ground, bags: Sequence[Size], account: Account, limit_s: float = TRY_S) -> Fit:
+def fit_exactly(place: Ground, bags: Sequence[Size], account: Account, limit_s: float) -> Fit:
     """Decide with the solver whether bags fit; undecided within the limit counts as not proven."""
     model = cp_model.CpModel()
-    turned = [model.new_bool_var("") for _ in bags]
-    sides = [
-        _Side.make(model, place, bag, turn, str(i))
-        for i, (bag, turn) in enumerate(zip(bags, turned, strict=True))
-    ]
+    grid = _corners(place, bags)
+    sides = [_Side.make(model, place, bag, grid) for bag in bags]
     always = [h for k, h in enumerate(place.hindrances) if all(place.reach(bag[2]) > k for bag in bags)]
     blocks = [_fixed(model, h.rect) for h in always]
     model.add_no_overlap_2d([s.along for s in sides] + [b[0] for b in blocks],
@@ -93,6 +95,10 @@ def fit_exactly(place: Ground, bags: Sequence[Size], account: Account, limit_s: 
         if tall and hindrance not in always:
             along, across = _fixed(model, hindrance.rect)
             model.add_no_overlap_2d([*(s.along for s in tall), along], [*(s.across for s in tall), across])
+    widths = [*(s.width for s in sides), *(h.rect[3] for h in always)]
+    model.add_cumulative([s.along for s in sides] + [b[0] for b in blocks], widths, place.width)
+    lengths = [*(s.length for s in sides), *(h.rect[2] for h in always)]
+    model.add_cumulative([s.across for s in sides] + [b[1] for b in blocks], lengths, place.length)
     _order_equal(model, bags, sides)
     answer = account.solve(model, limit_s, small=True)
     if answer is None or answer.verdict == "unknown":
@@ -114,20 +120,39 @@ class _Side:
 
     @classmethod
     def make(
-        cls, model: cp_model.CpModel, place: Ground, bag: Size, turn: cp_model.IntVar, name: str
+        cls, model: cp_model.CpModel, place: Ground, bag: Size, grid: tuple[list[int], list[int]]
     ) -> "_Side":
         long, wide, _ = bag
+        least = min(long, wide)
+        x = model.new_int_var_from_domain(_domain(grid[0], place.length - least), "")
+        y = model.new_int_var_from_domain(_domain(grid[1], place.width - least), "")
         if long == wide:
-            model.add(turn == 0)
-        length = long + (wide - long) * turn
-        width = wide + (long - wide) * turn
-        x = model.new_int_var(0, place.length - min(long, wide), f"x{name}")
-        y = model.new_int_var(0, place.width - min(long, wide), f"y{name}")
-        model.add(x + length <= place.length)
-        model.add(y + width <= place.width)
-        along = model.new_interval_var(x, length, x + length, f"along{name}")
-        across = model.new_interval_var(y, width, y + width, f"across{name}")
-        return cls(x, y, length, width, along, across)
+            along = model.new_fixed_size_interval_var(x, long, "")
+            return cls(x, y, long, wide, along, model.new_fixed_size_interval_var(y, wide, ""))
+        turn = model.new_bool_var("")
+        length, width = long + (wide - long) * turn, wide + (long - wide) * turn
+        right, back = model.new_int_var(0, place.length, ""), model.new_int_var(0, place.width, "")
+        along = model.new_interval_var(x, length, right, "")
+        return cls(x, y, length, width, along, model.new_interval_var(y, width, back, ""))
+
+
+def _corners(place: Ground, bags: Sequence[Size]) -> tuple[list[int], list[int]]:
+    """Return where lower corners may be: bags can always be pushed left and down until they touch.
+
+    So every corner is a sum of sides of other bags, counted from the wall or from the far edge of a body
+    (Herz 1972, IBM J. Res. Dev. 16:462-469, canonical dissections; from memory).
+    """
+    xs = {0, *(h.rect[0] + h.rect[2] for h in place.hindrances)}
+    ys = {0, *(h.rect[1] + h.rect[3] for h in place.hindrances)}
+    for long, wide, _ in bags:
+        for corners, end in ((xs, place.length), (ys, place.width)):
+            steps = {long, wide}
+            corners |= {at + step for at in corners for step in steps if at + step < end}
+    return sorted(xs), sorted(ys)
+
+
+def _domain(corners: list[int], most: int) -> cp_model.Domain:
+    return cp_model.Domain.from_values([at for at in corners if at <= most])
 
 
 def _fixed(model: cp_model.CpModel, rect: Rect) -> tuple[cp_model.IntervalVar, cp_model.IntervalVar]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from ramet.optimise.goals import Packing
 from ramet.optimise.greedy import complete
 from ramet.optimise.judging import Judge
-from ramet.optimise.options import Option, options, weight
+from ramet.optimise.options import Option, board_levels, options, weight
 from ramet.optimise.problem import Problem
 from ramet.optimise.selection import build
 from ramet.optimise.solving import Account
@@ -23,11 +23,11 @@ def at_once(problem: Problem, counts: Sequence[int], start: Packing, line: int) 
     """Return whether one more bag of a line finds room beside what stands, without moving much."""
     able = options(problem)
     stays = _standing(problem, able, start, counts)
-    boards = {board.bin: board.z_mm for board in start.boards}
     return any(
         _enough(problem, counts, complete(problem, able, [option, *stays], boards))
+        for boards in _boards(problem, start, stays)
         for option in able
-        if problem.items[option.item].line == line
+        if problem.items[option.item].line == line and (not option.upper or option.bin in boards)
     )
 
 
@@ -58,6 +58,18 @@ def _standing(
         for o in able
         if (o.item, o.choice, o.bin, o.upper) in used and counts[problem.items[o.item].line] > 0
     ]
+
+
+def _boards(problem: Problem, start: Packing, stays: Sequence[Option]) -> list[dict[int, int]]:
+    """Return the boards as they lie, and with one more over what stands in a box without one."""
+    now = {board.bin: board.z_mm for board in start.boards}
+    found = [now]
+    for b in range(len(problem.bins)):
+        needs = [o.under_board_mm for o in stays if o.bin == b and not o.upper]
+        if b not in now and needs:
+            levels = [z for z in board_levels(problem, b, needs) if z >= max(needs)]
+            found += [{**now, b: levels[0]}] if levels else []
+    return found
 
 
 def _enough(problem: Problem, counts: Sequence[int], packing: Packing) -> bool:

@@ -194,6 +194,15 @@ def floors_have_the_area(s: Selection) -> None:
             s.model.add(s.sum_of(high, _area) <= room * (s.boarded[b] - step))
 
 
+def fullest_floor(s: Selection, model: cp_model.CpModel) -> cp_model.IntVar:
+    """Return the share of its area [%] to which the fullest floor is filled (a help for the search)."""
+    fullest = model.new_int_var(0, 100, "fullest")
+    for (b, _), indices in s.by_slot.items():
+        length, width, _ = s.problem.bins[b].size_mm
+        model.add(100 * s.sum_of(indices, _area) <= length * width * fullest)
+    return fullest
+
+
 def soft_never_above(s: Selection) -> None:
     """A soft coral's bag never stands above a bag of another class."""
     for b in range(len(s.problem.bins)):
