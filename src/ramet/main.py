@@ -1,5 +1,6 @@
 """Entry point: registers the commands by name, loads each only when it is called."""
 
+import os
 import sys
 from importlib import import_module
 
@@ -52,6 +53,8 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line and turn known errors into a message and an exit code."""
+    # Our matrices are tiny: threads of the linear algebra library cost more than they bring.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         cli(prog_name="ramet")
     except RametError as error:

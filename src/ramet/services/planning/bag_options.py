@@ -112,13 +112,11 @@ def _goods_parcels(inputs: Inputs) -> list[Parcel]:
 
 
 def _ways(parcel: Parcel, inputs: Inputs, bag_types: Mapping[Gas, int]) -> tuple[Way, ...]:
-    share = "gas_fill_share" if inputs.by_air else "ground_fill_share"
-    fill = inputs.reference.parameter(share).band.typical
     gases = [Gas.AIR, Gas.OXYGEN] if inputs.shipment.gear.oxygen and parcel.goods is None else [Gas.AIR]
     return tuple(
         way
         for gas in gases
-        for way in ways(parcel.living.content, inputs.reference, fill, gas, bag_types[gas])
+        for way in ways(parcel.living.content, inputs.reference, inputs.fill_share, gas, bag_types[gas])
         if inputs.shipment.gear.bags.get(way.type.id, 1) > 0
     )
 

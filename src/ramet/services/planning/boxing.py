@@ -1,6 +1,7 @@
 """The boxes of a shipment, ready to be filled: sizes, masses, what they bill, packs in the lid."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ramet.formats.shipment import BoxWish, Carrier
@@ -50,29 +51,40 @@ def ready_boxes(inputs: Inputs) -> tuple[ReadyBox, ...]:
     )
 
 
-def with_packs(box: ReadyBox, pack: PackType, count: int, reason: str) -> ReadyBox:
-    """Return the box with `count` packs side by side under the middle of its lid."""
+def with_packs(box: ReadyBox, packs: Sequence[PackType], reason: str = "") -> ReadyBox | None:
+    """Return the box with packs laid in rows under the middle of its lid; None when they do not fit there."""
+    rows = _rows(packs, box.inner_mm[0])
+    deep = sum(max(_whole(pack)[1] for pack in row) for row in rows)
+    if deep > box.inner_mm[1] or any(_whole(pack)[0] > box.inner_mm[0] for pack in packs):
+        return None
+    placed: list[LidPack] = []
+    y = (box.inner_mm[1] - deep) // 2
+    for row in rows:
+        x = (box.inner_mm[0] - sum(_whole(pack)[0] for pack in row)) // 2
+        for pack in row:
+            size = _whole(pack)
+            placed.append(_lid_pack(box, pack, (x, y, box.inner_mm[2] - size[2]), size, reason))
+            x += size[0]
+        y += max(_whole(pack)[1] for pack in row)
+    return replace(box, packs=tuple(placed))
+
+
+def _rows(packs: Sequence[PackType], length_mm: int) -> list[list[PackType]]:
+    rows: list[list[PackType]] = []
+    used = length_mm + 1
+    for pack in packs:
+        long = _whole(pack)[0]
+        if used + long > length_mm:
+            rows.append([])
+            used = 0
+        rows[-1].append(pack)
+        used += long
+    return rows
+
+
+def _whole(pack: PackType) -> Size:
     length, width, height = (math.ceil(side) for side in pack.size_mm)
-    gap = math.ceil(pack.air_gap_mm)
-    start_x = (box.inner_mm[0] - count * length) // 2
-    packs = tuple(
-        _lid_pack(
-            box,
-            pack,
-            (start_x + n * length, (box.inner_mm[1] - width) // 2, box.inner_mm[2] - height),
-            reason,
-            gap,
-        )
-        for n in range(count)
-    )
-    return replace(box, packs=packs)
-
-
-def packs_that_fit(box: ReadyBox, pack: PackType) -> int:
-    """Return how many packs lie side by side under the lid."""
-    if pack.size_mm[1] > box.inner_mm[1]:
-        return 0
-    return math.floor(box.inner_mm[0] / pack.size_mm[0])
+    return length, width, height
 
 
 def dimensional_kg(outer_mm: Size, carrier: Carrier) -> float:
@@ -128,8 +140,8 @@ def _name(number: int) -> str:
     return chr(ord("A") + number % 26) + (str(number // 26) if number >= 26 else "")
 
 
-def _lid_pack(box: ReadyBox, pack: PackType, at_mm: Size, reason: str, gap: int) -> LidPack:
-    size = (math.ceil(pack.size_mm[0]), math.ceil(pack.size_mm[1]), math.ceil(pack.size_mm[2]))
+def _lid_pack(box: ReadyBox, pack: PackType, at_mm: Size, size: Size, reason: str) -> LidPack:
+    gap = math.ceil(pack.air_gap_mm)
     low = tuple(max(0, at - gap) for at in at_mm)
     high = tuple(
         min(inner, at + side + gap) for inner, at, side in zip(box.inner_mm, at_mm, size, strict=True)

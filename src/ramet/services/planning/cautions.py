@@ -43,7 +43,7 @@ def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
         if one.form in _BRANCHED:
             active.add("branching")
         if one.how is How.CUT:
-            active.add("cut_zoanthid" if one.bag_class is BagClass.ZOANTHID else "cut")
+            active |= {"cut", "cut_zoanthid"} if one.bag_class is BagClass.ZOANTHID else {"cut"}
         if genus is not None and genus.cites:
             active.add("cites")
         if genus is not None and genus.toxin == _SKIN:

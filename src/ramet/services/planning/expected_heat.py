@@ -8,25 +8,40 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.domain.band import exactly
-from ramet.domain.words import Form
+from ramet.domain.words import Form, Gas
 from ramet.reference.facts import PackType
 from ramet.science.heat import box_only
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import Scenarios, TransitParameters, draw
-from ramet.services.planning.boxing import ReadyBox, packs_that_fit, with_packs
+from ramet.services.planning.bagging import ways
+from ramet.services.planning.boxing import ReadyBox, with_packs
+from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.packed_bags import source_water
-from ramet.services.transit_inputs import lateness, limits_for, packed_box, surroundings, transit_parameters
+from ramet.services.planning.packed_bags import living_coral, source_water
+from ramet.services.transit_inputs import (
+    cold_pack,
+    heat_pack,
+    lateness,
+    limits_for,
+    packed_box,
+    surroundings,
+    transit_parameters,
+)
 
 Array = NDArray[np.float64]
 _SCENARIOS = 64
+_STEP_H = 1.0
+"""Coarse: the packed boxes are forecast again in fine steps."""
 _MOST_PACKS = 3
+_MOST_SOFTENING = 2
 _BEYOND_NEED_H = 12.0
 """How far past the longest need a margin is told apart before the layout is known."""
-_WORTH_K = 0.2
-"""A further pack must win at least this much."""
+_WORTH_K = 0.3
 _EASY_K = 3.0
 """A box whose bags stay this far from both limits needs no further pack."""
+_LEAST_WATER_L = 0.5
+_MELTS_NEAR_CORALS_C = 15.0
+_FROZEN_C = -18.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +61,6 @@ class _Try:
     """A box with some packs, and how far its mean bag stays from cold and from heat [K]."""
 
     box: ReadyBox
-    bag_c: Array
     slack_k: float
     coldest_c: float
     warmest_c: float
@@ -69,77 +83,113 @@ def journey_air(inputs: Inputs) -> Surroundings:
     )
 
 
-def equip(inputs: Inputs, boxes: Sequence[ReadyBox]) -> tuple[tuple[ReadyBox, ...], tuple[ExpectedHeat, ...]]:
+def equip(
+    inputs: Inputs, candidates: Sequence[Candidate], boxes: Sequence[ReadyBox]
+) -> tuple[tuple[ReadyBox, ...], tuple[ExpectedHeat, ...]]:
     """Give each box the packs that keep its mean bag furthest from cold and heat; tell why."""
-    parameters = transit_parameters(inputs.reference)
-    scenarios = draw(parameters, lateness(inputs.shipment.delay), _SCENARIOS, inputs.seed)
-    around = journey_air(inputs)
-    most_bags = sum(one.count for one in inputs.shipment.request)
-    last_h = inputs.clock.needed_h(most_bags, 1, most_bags) + _BEYOND_NEED_H
-    hours = np.arange(0.0, last_h + 0.25, 0.5)
-    trials = _Trials(inputs, hours, around, parameters, scenarios)
+    air = _air(inputs)
+    share = expected_water_l(inputs, candidates) / sum(_inner_l(box) for box in boxes)
+    trials = _Trials(inputs, air, share)
     left = dict(inputs.shipment.gear.packs)
     equipped: list[ReadyBox] = []
     heats: list[ExpectedHeat] = []
     kinds: dict[tuple[str, ...], int] = {}
     for box in boxes:
         best = trials.best(box, left)
-        for pack in best.box.packs:
+        for pack in best.packs:
             if pack.type.id in left:
                 left[pack.type.id] -= 1
-        kind = kinds.setdefault(_kind(best.box), len(kinds))
-        equipped.append(best.box)
-        heats.append(ExpectedHeat(kind, hours, best.bag_c, around, parameters, scenarios))
+        kind = kinds.setdefault(_kind(best), len(kinds))
+        equipped.append(best)
+        heats.append(replace(air, kind=kind, bag_c=trials.bag_c(best)))
     return tuple(equipped), tuple(heats)
+
+
+def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
+    """Return the water that a full shipment is expected to hold: for each line, that of its smallest bags."""
+    fill = inputs.fill_share
+    total = 0.0
+    for line, request in enumerate(inputs.shipment.request):
+        wished = [one for one in candidates if one.request == line][: request.count]
+        for one in wished:
+            found = ways(living_coral(one, inputs).content, inputs.reference, fill, Gas.AIR, 2)
+            total += max((way.water_l for way in found), default=0.0)
+    return max(total, _LEAST_WATER_L)
 
 
 def empty_packed_box(inputs: Inputs, box: ReadyBox, bags: Sequence[PackedBag]) -> PackedBox:
     """Return a box as the journey model sees it, with its packs in the vented lid."""
-    counts: dict[str, int] = {}
-    for pack in box.packs:
-        counts[pack.type.id] = counts.get(pack.type.id, 0) + 1
-    return packed_box(
+    start_c = _usual_c(inputs)
+    bare = packed_box(
         inputs.reference,
         box.id,
         box.type.inner_mm,
         box.type.wall_mm,
         inputs.reference.foams[box.type.foam],
         bags,
-        counts,
+    )
+    return replace(
+        bare,
+        heat_packs=tuple(heat_pack(pack.type) for pack in box.packs if pack.type.warms),
+        cold_packs=tuple(
+            cold_pack(inputs.reference, pack.type, start_c if _softens(pack.type) else _FROZEN_C)
+            for pack in box.packs
+            if not pack.type.warms
+        ),
     )
 
 
 class _Trials:
     """Boxes tried with packs; boxes that are alike are run once."""
 
-    def __init__(
-        self,
-        inputs: Inputs,
-        hours: Array,
-        around: Surroundings,
-        parameters: TransitParameters,
-        scenarios: Scenarios,
-    ) -> None:
-        self._inputs, self._hours, self._around = inputs, hours, around
-        self._parameters, self._scenarios = parameters, scenarios
+    def __init__(self, inputs: Inputs, air: ExpectedHeat, water_share: float) -> None:
+        self._inputs, self._air, self._water_share = inputs, air, water_share
         self._limits = limits_for(inputs.reference, "unknown", Form.MASSIVE)
-        self._last_opened_h = float(hours[-1]) - _BEYOND_NEED_H - inputs.clock.closing_h
+        self._last_opened_h = float(air.hours[-1]) - _BEYOND_NEED_H - inputs.clock.closing_h
         self._known: dict[tuple[str, ...], _Try] = {}
 
-    def best(self, box: ReadyBox, left: Mapping[str, int]) -> _Try:
+    def best(self, box: ReadyBox, left: Mapping[str, int]) -> ReadyBox:
         """Return the box with the packs, out of those left, that keep it furthest from cold and heat.
 
-        Judged until the last bag is out of its box: packs that burn on in a warm room do harm there.
+        Judged until the last bag is out of its box: packs that burn on in a warm room do harm there. First
+        packs that warm (or cool) alone, then the best of these with packs that melt at a coral's
+        temperature, which soften both the cold and the heat.
         """
         bare = self._attempt(box)
-        best = bare
-        for pack, count in self._wishes(box, left, bare):
-            if best.slack_k >= _EASY_K:
+        found = [bare]
+        for pack in self._wishes(bare, left):
+            found += self._more_and_more(box, pack, left, bare)
+        if max(one.slack_k for one in found) < _EASY_K:
+            for base in _best_of_each_type(found):
+                for softening in self._softening(left):
+                    found += self._tries(box, [*(pack.type for pack in base.box.packs), *softening])
+        # A further pack must win something: of those nearly as good as the best, the one with fewest packs.
+        enough = min(max(one.slack_k for one in found) - _WORTH_K, _EASY_K)
+        best = min((one for one in found if one.slack_k >= enough), key=_burden)
+        return _with_reason(best, bare)
+
+    def bag_c(self, box: ReadyBox) -> Array:
+        """Return the temperature of the mean bag on the grid of the journey; axes time, scenario."""
+        packed = empty_packed_box(self._inputs, box, [_mean_bag(self._inputs, box, self._water_share)])
+        return box_only(packed, self._air.hours, self._air.around, self._air.parameters, self._air.scenarios)
+
+    def _more_and_more(
+        self, box: ReadyBox, pack: PackType, left: Mapping[str, int], bare: _Try
+    ) -> list[_Try]:
+        """Try one, two, three packs of a type until one more does harm."""
+        found: list[_Try] = []
+        best = bare.slack_k
+        for count in range(1, min(_MOST_PACKS, left.get(pack.id, _MOST_PACKS)) + 1):
+            tried = self._tries(box, [pack] * count)
+            if not tried or tried[0].slack_k < best:
                 break
-            tried = self._attempt(with_packs(box, pack, count, ""))
-            if tried.slack_k > best.slack_k + _WORTH_K:
-                best = tried
-        return replace(best, box=_with_reason(best, bare))
+            found += tried
+            best = tried[0].slack_k
+        return found
+
+    def _tries(self, box: ReadyBox, packs: Sequence[PackType]) -> list[_Try]:
+        tried = with_packs(box, packs)
+        return [] if tried is None else [self._attempt(tried)]
 
     def _attempt(self, box: ReadyBox) -> _Try:
         kind = _kind(box)
@@ -148,31 +198,53 @@ class _Trials:
         return replace(self._known[kind], box=box)
 
     def _run(self, box: ReadyBox) -> _Try:
-        packed = empty_packed_box(self._inputs, box, [_mean_bag(self._inputs, box)])
-        bag_c = box_only(packed, self._hours, self._around, self._parameters, self._scenarios)
-        on_the_way = bag_c[: int(np.searchsorted(self._hours, self._last_opened_h)) + 1]
+        on_the_way = self.bag_c(box)[: int(self._last_opened_h / _STEP_H) + 1]
         coldest = float(np.percentile(on_the_way, 5, axis=1).min())
         warmest = float(np.percentile(on_the_way, 95, axis=1).max())
         slack = min(coldest - self._level("cold"), self._level("heat") - warmest)
-        return _Try(box, bag_c, slack, coldest, warmest)
+        return _Try(box, slack, coldest, warmest)
 
-    def _wishes(self, box: ReadyBox, left: Mapping[str, int], bare: _Try) -> Iterator[tuple[PackType, int]]:
-        """Yield packs worth trying: those that warm when cold is nearer than heat, else those that cool."""
+    def _wishes(self, bare: _Try, left: Mapping[str, int]) -> Iterator[PackType]:
+        """Yield types of pack worth trying: warming ones when cold is nearer than heat, else cooling ones.
+
+        Of heat packs those that go out on the way, and the shortest-lived that do not.
+        """
         cold = bare.coldest_c - self._level("cold") < self._level("heat") - bare.warmest_c
         if cold and self._inputs.shipment.carrier.heat_packs == "no":
             return
-        suiting = [
-            pack
-            for pack in self._inputs.reference.packs.values()
-            if pack.warms == cold
-        ]
-        for pack in sorted(suiting, key=lambda one: (one.lasts_h, one.mass_kg, one.id)):
-            most = min(_MOST_PACKS, packs_that_fit(box, pack), left.get(pack.id, _MOST_PACKS))
-            for count in range(1, most + 1):
-                yield pack, count
+        packs = self._inputs.reference.packs.values()
+        suiting = [pack for pack in packs if pack.warms == cold and not _softens(pack)]
+        suiting.sort(key=lambda one: (one.lasts_h, one.mass_kg, one.id))
+        outlasting = [pack for pack in suiting if pack.lasts_h >= self._last_opened_h]
+        for pack in suiting:
+            if left.get(pack.id, 1) > 0 and (not cold or pack not in outlasting[1:]):
+                yield pack
+
+    def _softening(self, left: Mapping[str, int]) -> Iterator[list[PackType]]:
+        for pack in self._inputs.reference.packs.values():
+            if _softens(pack):
+                for count in range(1, min(_MOST_SOFTENING, left.get(pack.id, _MOST_SOFTENING)) + 1):
+                    yield [pack] * count
 
     def _level(self, code: str) -> float:
         return next(limit.level for limit in self._limits if limit.code == code)
+
+
+def _best_of_each_type(found: Sequence[_Try]) -> list[_Try]:
+    best: dict[frozenset[str], _Try] = {}
+    for one in sorted(found, key=lambda one: -one.slack_k):
+        best.setdefault(frozenset(pack.type.id for pack in one.box.packs), one)
+    return list(best.values())
+
+
+def _softens(pack: PackType) -> bool:
+    """Tell whether a pack melts where corals live: packed liquid, it gives heat before it takes any."""
+    return pack.melts_c is not None and pack.melts_c > _MELTS_NEAR_CORALS_C
+
+
+def _burden(one: _Try) -> tuple[int, float, float]:
+    packs = one.box.packs
+    return (len(packs), sum(pack.type.mass_kg for pack in packs), -one.slack_k)
 
 
 def _kind(box: ReadyBox) -> tuple[str, ...]:
@@ -181,8 +253,6 @@ def _kind(box: ReadyBox) -> tuple[str, ...]:
 
 
 def _with_reason(best: _Try, bare: _Try) -> ReadyBox:
-    if not best.box.packs:
-        return best.box
     reason = (
         f"keeps the mean bag between {best.coldest_c:.1f} and {best.warmest_c:.1f} °C (5–95 %) on the way; "
         f"without packs {bare.coldest_c:.1f} to {bare.warmest_c:.1f} °C"
@@ -190,12 +260,29 @@ def _with_reason(best: _Try, bare: _Try) -> ReadyBox:
     return replace(best.box, packs=tuple(replace(pack, reason=reason) for pack in best.box.packs))
 
 
-def _mean_bag(inputs: Inputs, box: ReadyBox) -> PackedBag:
+def _air(inputs: Inputs) -> ExpectedHeat:
+    parameters = transit_parameters(inputs.reference)
+    most_bags = sum(one.count for one in inputs.shipment.request)
+    last_h = inputs.clock.needed_h(most_bags, 1, most_bags) + _BEYOND_NEED_H
+    return ExpectedHeat(
+        kind=0,
+        hours=np.arange(0.0, last_h + _STEP_H / 2, _STEP_H),
+        bag_c=np.empty((0, 0)),
+        around=journey_air(inputs),
+        parameters=parameters,
+        scenarios=draw(parameters, lateness(inputs.shipment.delay), _SCENARIOS, inputs.seed),
+    )
+
+
+def _inner_l(box: ReadyBox) -> float:
+    return box.inner_mm[0] * box.inner_mm[1] * box.inner_mm[2] / 1e6
+
+
+def _mean_bag(inputs: Inputs, box: ReadyBox, water_share: float) -> PackedBag:
     """Return all water that a box is expected to hold as one bag at no known place."""
-    inner_l = box.inner_mm[0] * box.inner_mm[1] * box.inner_mm[2] / 1e6
-    water_l = inner_l * inputs.reference.parameter("expected_water_share").band.typical
-    system = inputs.stock.pieces[0].system if inputs.stock.pieces else ""
-    water = source_water(inputs, system)
+    most = inputs.reference.parameter("expected_water_share").band.high
+    water_l = _inner_l(box) * min(water_share, most)
+    water = source_water(inputs, _main_system(inputs))
     side = round((water_l * 3e6) ** (1 / 3))
     return PackedBag(
         id=box.id,
@@ -216,3 +303,12 @@ def _mean_bag(inputs: Inputs, box: ReadyBox) -> PackedBag:
         blank_umol_h=exactly(0.0),
         limits=(),
     )
+
+
+def _main_system(inputs: Inputs) -> str:
+    return inputs.stock.pieces[0].system if inputs.stock.pieces else ""
+
+
+def _usual_c(inputs: Inputs) -> float:
+    """Return the temperature of the room where bags are sealed and packs are readied: that of the water."""
+    return source_water(inputs, _main_system(inputs)).temperature_c

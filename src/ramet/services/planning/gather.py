@@ -54,6 +54,12 @@ class Inputs:
         return self.clock.departs.date()
 
     @property
+    def fill_share(self) -> float:
+        """The share of a bag's closed volume that may be filled on this route."""
+        name = "gas_fill_share" if self.by_air else "ground_fill_share"
+        return self.reference.parameter(name).band.typical
+
+    @property
     def by_air(self) -> bool:
         """Tells whether a leg is flown, where cabin pressure swells the gas in the bags."""
         return any(leg.surroundings == "aircraft" or leg.pressure_atm < 0.95 for leg in self.shipment.leg)

@@ -24,7 +24,7 @@ def make_plan(inputs: Inputs, on_stage: Stage = lambda _: None) -> Plan:
     found = find_candidates(inputs)
 
     on_stage("choosing heat or cold packs for each box")
-    boxes, heat = equip(inputs, ready_boxes(inputs))
+    boxes, heat = equip(inputs, found.candidates, ready_boxes(inputs))
 
     on_stage("judging the ways to bag each candidate")
     options = find_bag_options(inputs, found.candidates, heat)
