@@ -86,3 +86,11 @@ def test_units_may_be_typed_without_special_signs() -> None:
     assert same_unit("°C", "C")
     assert same_unit("µmol/m²/s", "umol/m2/s")
     assert not same_unit("cm", "mm")
+
+
+def test_the_documented_example_loads(tmp_path: Path) -> None:
+    document = (Path(__file__).parents[2] / "docs" / "reference-tables.md").read_text("utf-8")
+    example = document.split("```\n")[1]
+    path = tmp_path / "own.csv"
+    path.write_text(example, encoding="utf-8")
+    assert len(load_reference(path).overrides) == example.count("\n") - 1
