@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from journey_cases import ON_TIME, PARAMETERS, a_bag, a_box, steady, with_typical
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
@@ -12,7 +13,6 @@ from ramet.science.heat import box_conductance_w_k, events, outside_c, pack_shar
 from ramet.science.network import ICE_LATENT_J_KG, network
 from ramet.science.packed import ColdPack, HeatPack, PlainMass
 from ramet.science.scenarios import Lateness, central, draw
-from journey_cases import ON_TIME, PARAMETERS, a_bag, a_box, steady, with_typical
 
 S_PER_H = 3600.0
 

@@ -109,7 +109,8 @@ class BagStepper:
         pressure_atm
             Pressure around the bags [atm].
         """
-        before, demand_before = self.constants, self.demand
+        before, demand_before, factor_before = self.constants, self.demand, self.animal_factor
+        oxygen_before = self.state.oxygen
         age = self.age_h + hours
         after = self._constants(temperature_c)
         demand_after = self._demand(temperature_c, age)
@@ -121,7 +122,9 @@ class BagStepper:
         use = self._oxygen(hours, middle, demand_first, demand_after, per_umol, transfer, film, pressure_atm)
         slow = self._slow_rate(hours)
         self._carbon(hours, middle, use, slow, per_umol, transfer, film, pressure_atm)
-        self._nitrogen(hours, middle[OXYGEN_SOLUBILITY] * OXYGEN_IN_AIR)
+        oxygen = 0.5 * (oxygen_before + self.state.oxygen)
+        breathing = 0.5 * (factor_before + self.animal_factor)
+        self._nitrogen(hours, oxygen / (middle[OXYGEN_SOLUBILITY] * OXYGEN_IN_AIR), breathing)
         self.age_h, self.temperature_c, self.constants, self.demand = age, temperature_c, after, demand_after
         self._solve_ph(2)
 
@@ -278,19 +281,18 @@ class BagStepper:
         s.carbon, s.carbon_gas = c, new_gas
         s.alkalinity = s.alkalinity + alkalinity_step
 
-    def _nitrogen(self, hours: Array, saturation: Array) -> None:
+    def _nitrogen(self, hours: Array, saturation_share: Array, breathing: Array) -> None:
         """Step total ammonia: let go by a failing or asymbiotic coral, taken up by a healthy one."""
         s, m, bags = self.state, self.bags.water_kg, self.bags
         p = bags.parameters
-        share = s.oxygen / (saturation * p.failing_oxygen_share.typical)
+        share = saturation_share * (1.0 / p.failing_oxygen_share.typical)
         squared = share * share
         nearing = 1.0 - np.exp(-hours / p.failing_after_h.typical)
-        s.failing = s.failing + nearing * (1.0 / (1.0 + squared * squared) - s.failing)
-        failing = s.failing
+        change = nearing * (1.0 / (1.0 + squared * squared) - s.failing)
+        failing = s.failing + 0.5 * change
+        s.failing = s.failing + change
         released = (
-            (hours * bags.nitrogen_umol_h)
-            * self.animal_factor
-            * (bags.leak_share + (1.0 - bags.leak_share) * failing)
+            (hours * bags.nitrogen_umol_h) * breathing * (bags.leak_share + (1.0 - bags.leak_share) * failing)
         )
         half = p.ammonium_half_umol_kg.typical
         b = m * s.ammonium + released

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.science.bag import BagStepper
-from ramet.science.batch import batch
 from ramet.science.heat import Energy, events, outside_c, run_box
 from ramet.science.limits import Tally
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import DRAWN, Scenarios, TransitParameters
+from ramet.science.walk import Road, fresh, steps_of, walk
 
 Array = NDArray[np.float64]
 Small = NDArray[np.float32]
@@ -30,13 +30,6 @@ SERIES = (
 NONE_BROKEN = ""
 """First limit of a bag that holds to the horizon."""
 DAY_H = 24.0
-_FINE_H = 6.0
-"""Steps are halved until this long after departure."""
-_FIRST_H = (
-    *(0.0, 0.01, 0.025, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 1.0, 1.15, 1.3),
-    *(1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0),
-)
-"""Steps of a bag's first hours: a big coral empties little water in minutes."""
 _CELLS = 6144
 """Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
 _LATE_SHARE = 4
@@ -209,9 +202,9 @@ def forecast_at(
         On the same grid or a single number.
     """
     table = temperature_c if temperature_c.ndim == 2 else temperature_c[:, None]
-    grid = _grid(bags, float(hours[-1]), step_h, hours[(hours > 0)])
+    grid = steps_of(bags, float(hours[-1]), step_h, hours[(hours > 0)])
     warm = _at_hours(grid, hours, table)[:, None, :]
-    road = _Road(
+    road = Road(
         grid,
         np.interp(grid, hours, np.broadcast_to(motion, hours.shape)),
         np.interp(grid, hours, np.broadcast_to(pressure_atm, hours.shape)),
@@ -220,8 +213,8 @@ def forecast_at(
     parts = []
     for first in range(0, len(bags), width):
         some = bags[first : first + width]
-        stepper, tally = _fresh(some, parameters, scenarios, warm[0])
-        for _ in _walk(stepper, tally, some, road, warm, 0):
+        stepper, tally = fresh(some, parameters, scenarios, warm[0])
+        for _ in walk(stepper, tally, some, road, warm, 0):
             pass
         parts.append(_holds(tally, some, float(hours[-1])).hold_h)
     return np.vstack(parts)
@@ -250,15 +243,6 @@ def delayed(around: Surroundings, hours: float) -> Surroundings:
 
 
 @dataclass(frozen=True, slots=True)
-class _Road:
-    """Grid with what acts on all bags alike; motion and pressure at the grid's points."""
-
-    grid: Array
-    motion: Array
-    pressure_atm: Array
-
-
-@dataclass(frozen=True, slots=True)
 class _Run:
     series: dict[str, Small]
     air_c: tuple[Small, ...]
@@ -277,8 +261,8 @@ def _run(
     follow: Callable[[BagStepper], None] | None = None,
 ) -> _Run:
     bags = [bag for box in boxes for bag in box.bags]
-    grid = events(_grid(bags, float(shown[-1]), step_h, shown), around, boxes)
-    road = _Road(
+    grid = events(steps_of(bags, float(shown[-1]), step_h, shown), around, boxes)
+    road = Road(
         grid,
         np.interp(grid, around.hours, around.motion),
         np.interp(grid, around.hours, around.pressure_atm),
@@ -299,8 +283,8 @@ def _run(
     holds = []
     for columns in _columns(count, len(bags)):
         some = scenarios.part(columns.start, columns.stop)
-        stepper, tally = _fresh(bags, parameters, some, warm[0, :, columns], follow is not None)
-        for i in _walk(stepper, tally, bags, road, warm[:, :, columns], still):
+        stepper, tally = fresh(bags, parameters, some, warm[0, :, columns], follow is not None)
+        for i in walk(stepper, tally, bags, road, warm[:, :, columns], still):
             if keep and i in place:
                 _store(series, stepper, place[i], columns)
         if follow is not None:
@@ -314,86 +298,6 @@ def _columns(count: int, bags: int) -> Iterable[slice]:
     parts = max(1, -(-count * bags // _CELLS))
     edges = [count * part // parts for part in range(parts + 1)]
     return [slice(low, high) for low, high in pairwise(edges)]
-
-
-def _fresh(
-    bags: Sequence[PackedBag],
-    parameters: TransitParameters,
-    scenarios: Scenarios,
-    temperature_c: Array,
-    follow_flows: bool = False,
-) -> tuple[BagStepper, Tally]:
-    known = batch(bags, parameters, scenarios)
-    return BagStepper(known, temperature_c, follow_flows), Tally(bags, scenarios.count)
-
-
-def _walk(
-    stepper: BagStepper,
-    tally: Tally,
-    bags: Sequence[PackedBag],
-    road: _Road,
-    warm: Array,
-    still: int,
-) -> Iterable[int]:
-    """Take all steps; yield the index of each point of the grid once it is reached.
-
-    Before departure all bags stand alike, so each takes its first hours by its own clock. `warm` starts at departure, `still` points of the grid after the first sealing.
-    """
-    sealed_before = np.array([[bag.sealed_before_h] for bag in bags])
-    first = np.minimum(sealed_before, _FIRST_H[-1])
-    pace = _Pace(stepper, tally)
-    for start, end in pairwise(_FIRST_H):
-        pace.step(first * (end - start), warm[0], float(road.motion[0]), float(road.pressure_atm[0]))
-    yield 0
-    known = first - sealed_before
-    for i in range(1, road.grid.size):
-        start, end = road.grid[i - 1], road.grid[i]
-        hours = np.clip(end - np.maximum(start, known), 0.0, end - start)
-        motion = 0.5 * float(road.motion[i - 1] + road.motion[i])
-        pressure = 0.5 * float(road.pressure_atm[i - 1] + road.pressure_atm[i])
-        pace.step(hours, warm[max(i - still, 0)], motion, pressure)
-        yield i
-
-
-class _Pace:
-    """Steps bags and tallies their limits."""
-
-    def __init__(self, stepper: BagStepper, tally: Tally) -> None:
-        self.stepper, self.tally = stepper, tally
-        self.before = _watched(stepper)
-        self.paces = _paces(stepper, self.before)
-
-    def step(self, hours: Array, temperature_c: Array, motion: float, pressure_atm: float) -> None:
-        """Take one step of each bag's own length."""
-        age = self.stepper.age_h
-        self.stepper.step(hours, temperature_c, motion, pressure_atm)
-        after = _watched(self.stepper)
-        later = _paces(self.stepper, after)
-        weights = {name: 0.5 * (self.paces[name] + later[name]) for name in later}
-        self.tally.add(age, hours, self.before, after, weights)
-        self.before, self.paces = after, later
-
-
-def _watched(stepper: BagStepper) -> dict[str, Array]:
-    shape = stepper.bags.shape
-    return {
-        "oxygen_mg_l": stepper.oxygen_mg_l,
-        "temperature_c": np.broadcast_to(stepper.temperature_c, shape),
-        "opened_ammonia_umol_l": stepper.opened_ammonia_umol_l,
-    }
-
-
-def _paces(stepper: BagStepper, watched: dict[str, Array]) -> dict[str, Array]:
-    """Return how fast time counts: double for low oxygen in acid water, double for heat with low oxygen."""
-    p = stepper.bags.parameters
-    acid = (10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
-    h = stepper.state.h_umol_kg
-    oxygen = watched["oxygen_mg_l"]
-    low, high = p.double_dose_oxygen_mg_l.low, p.double_dose_oxygen_mg_l.high
-    return {
-        "oxygen_mg_l": 1.0 + np.clip((h - acid[0]) * (1.0 / (acid[1] - acid[0])), 0.0, 1.0),
-        "temperature_c": 1.0 + np.clip((high - oxygen) * (1.0 / (high - low)), 0.0, 1.0),
-    }
 
 
 def _store(series: dict[str, Small], stepper: BagStepper, place: int, columns: slice) -> None:
@@ -424,19 +328,6 @@ def _joined(parts: Sequence[Holds]) -> Holds:
 def _shown_hours(horizon_h: float, step_h: float) -> Array:
     whole = np.arange(0.0, horizon_h + 1e-9, step_h)
     return whole if horizon_h - whole[-1] < 1e-6 else np.append(whole, horizon_h)
-
-
-def _grid(bags: Sequence[PackedBag], horizon_h: float, step_h: float, extra: Array) -> Array:
-    """Return steps from the first sealing to the horizon: halved while bags are fresh."""
-    start = -max((bag.sealed_before_h for bag in bags), default=0.0)
-    fine = np.arange(0.0, start - step_h, -step_h / 2)
-    head = np.arange(0.0, min(_FINE_H, horizon_h) + 1e-9, step_h / 2)
-    if any(bag.sealed_before_h < _FIRST_H[-1] for bag in bags):
-        head = np.concatenate([head, np.minimum(_FIRST_H, horizon_h)])
-    points = np.concatenate([fine[fine > start], [start], head, extra, [horizon_h]])
-    merged = np.unique(np.round(points, 9))
-    keep = np.concatenate([[True], np.diff(merged) > 1e-6])
-    return np.asarray(merged[keep])
 
 
 def _at_hours(grid: Array, hours: Array, table: Array) -> Array:
