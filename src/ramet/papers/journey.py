@@ -39,15 +39,19 @@ def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
 def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 172) -> str:
     """Return one SVG chart with a column for each of a few bags: temperature, oxygen and pH."""
     shown = ("temperature_c", "oxygen_mg_l", "ph_total")
-    columns = [
-        {
-            "title": {"text": f"Bag {bag.id}", "fontSize": 13, "fontWeight": 800, "anchor": "start"},
-            "vconcat": [*_bag_panels(plan, bag, shown, width, 64), _legs(plan, width)],
-            "spacing": 6,
-        }
-        for bag in bags
-    ]
-    return draw({"hconcat": columns, "spacing": 14})
+    columns = [_bag_panels(plan, bag, shown, width, 60) for bag in bags]
+    for bag, panels in zip(bags, columns, strict=True):
+        panels[0] = {**panels[0], "title": _bag_title(bag.id, panels[0]["title"])}
+        panels.append(_legs(plan, width))
+    stacked = [{"vconcat": panels, "bounds": "flush", "spacing": 28} for panels in columns]
+    return draw({"hconcat": stacked, "spacing": 14})
+
+
+def _bag_title(bag_id: str, title: Spec) -> Spec:
+    """Set the bag's name over the name of its first quantity."""
+    name = {"text": f"Bag {bag_id}", "fontSize": 13, "fontWeight": 800}
+    quantity = {"subtitle": title["text"], "subtitleFontSize": 10.5, "subtitleFontWeight": 600}
+    return {**title, **name, **quantity, "subtitleColor": INK, "subtitlePadding": 5}
 
 
 def boxes_chart(plan: Plan, *, width: int = 640) -> str:
@@ -92,6 +96,7 @@ def _config() -> Spec:
             "titleFontWeight": 600,
             "tickSize": 4,
         },
+        "axisY": {"minExtent": 26, "maxExtent": 26},
     }
 
 
@@ -129,7 +134,7 @@ def _panel(
     rows = _rows(plan, bands)
     domain = _domain(rows, limits, least_span)
     y = {"type": "quantitative", "scale": {"domain": domain, "nice": False}}
-    axis = {"title": None, "tickCount": 4}
+    axis = {"title": None, "tickCount": 4, "labelExpr": _no_label_below(rows)}
     x = _x(plan, labels=False)
     band = {"x": x, "y": {"field": "low", "axis": axis, **y}, "y2": {"field": "high"}}
     layers: list[Spec] = [
@@ -144,6 +149,12 @@ def _panel(
     ]
     head = {"text": title, "fontSize": 10.5, "fontWeight": 600, "anchor": "start", "color": INK, "offset": 6}
     return {"width": size[0], "height": size[1], "title": head, "layer": layers}
+
+
+def _no_label_below(rows: list[Spec]) -> str:
+    """Room left for words below nothing gets no number: there is no negative oxygen."""
+    least = min([0.0, *(row["low"] for row in rows)])
+    return f"datum.value < {least:g} ? '' : datum.label"
 
 
 def _rows(plan: Plan, bands: Bands) -> list[Spec]:
@@ -161,8 +172,8 @@ def _domain(rows: list[Spec], limits: tuple[LimitLine, ...], least_span: float) 
     values = [row[key] for row in rows for key in ("low", "high")] + [limit.level for limit in limits]
     low, high = (min(values), max(values)) if values else (0.0, 1.0)
     middle, span = (low + high) / 2, max(high - low, least_span)
-    under = 0.2 if any(limit.below for limit in limits) else 0.05
-    over = 0.2 if any(not limit.below for limit in limits) else 0.05
+    under = 0.34 if any(limit.below for limit in limits) else 0.05
+    over = 0.34 if any(not limit.below for limit in limits) else 0.05
     return [round(middle - span * (0.5 + under), 4), round(middle + span * (0.5 + over), 4)]
 
 

@@ -9,7 +9,7 @@ from ramet.domain.words import BagClass, Status
 
 INK = "#15170f"
 """Near black, warm."""
-KELP = "#4d5512"
+KELP = "#434a10"
 """The one accent: a brown-olive that reflects no blue, so that it turns dark, not pale, under grow lights."""
 STONE = "#6b6a61"
 """For secondary lines; never for text that must be read wet."""

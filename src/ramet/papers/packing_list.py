@@ -64,6 +64,7 @@ def _box(plan: Plan, box: Box) -> Context:
         "lifted": box_svg(plan, box.id, view="lifted"),
         "layers": [_layer(plan, box, layer, len(layers)) for layer in layers],
         "packs": _packs(box),
+        "fills": _fills(box),
         "bags": [_bag(plan, bag, numbers[bag.id]) for bag in bags],
     }
 
@@ -94,6 +95,12 @@ def _packs(box: Box) -> list[Context]:
         }
         for (kind, outside, air_gap_mm, reason), packs in groups.items()
     ]
+
+
+def _fills(box: Box) -> str:
+    """Name the places to fill, so that nothing shifts."""
+    fills = [pad for pad in box.pads if pad.kind == "fill"]
+    return "; ".join(f"{words.millimetres(pad.size_mm)}, corner at {_at(pad.at_mm)}" for pad in fills)
 
 
 def _at(at_mm: tuple[int, ...]) -> str:
