@@ -1,0 +1,1 @@
+"""Benchmarks: one module per subject, each run with `python -m bench.NAME`."""

@@ -123,7 +123,7 @@ class _GoalSearch:
         sign = -1 if self.goal == MINIMISED else 1
         s.model.maximize(sign * expression)
         stop_at = account.spent_s + account.left_s * SHARES[self.goal]
-        self._dive(s, sign, expression, stop_at)
+        self._dive(s, sign, expression, (account.spent_s + stop_at) / 2)
         while self.bound != search.value_of(self.goal):
             s.model.add(sign * expression >= sign * search.value_of(self.goal) + 1)
             answer = account.solve(s.model, stop_at - account.spent_s, slack=self.slack())

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from ramet.optimise.cuts import forbid_misfit, forbid_overfull, standing_bodies
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.floors import Ground, Rect, ground
+from ramet.optimise.floors import Ground, Rect, ground, pack_quickly
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import Option, board_levels
 from ramet.optimise.packing import FloorLab, Size
@@ -13,6 +13,9 @@ from ramet.optimise.problem import Board, Placed, Problem
 from ramet.optimise.scales import sharpest_area
 from ramet.optimise.selection import Selection, board_heights, taken
 from ramet.optimise.solving import Account, Answer
+
+SHARPEN_S = 0.08
+"""The fixed price of looking for a sharper area, in deterministic seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,12 @@ class Judge:
         b, upper = here[0].bin, here[0].upper
         place = ground(self.problem, b, boards[b] + self.problem.board_mm if upper else 0)
         bags = [o.size_mm for o in here]
+        quick = pack_quickly(place, bags)
+        if quick is not None:
+            rects.update({o.item: rect for o, rect in zip(here, quick, strict=True)})
+            return True
         bodies = [] if upper else standing_bodies(s, b)
+        self.account.charge(SHARPEN_S)
         area = sharpest_area((place.length, place.width), bags, bodies, _sides(s))
         if area is not None:
             self.overfull.append((area, place.length, place.width))

@@ -23,7 +23,8 @@ FINE = 10_000
 """Weights are rounded down to this fraction, so that the areas are exact whole numbers."""
 
 MOST_SIDES = 12
-TURNS = 6
+MOST_STARTS = 4
+TURNS = 4
 LEAST_EXCESS = 1e-4
 TINY = 1e-3
 """Weight of sides that no bag here has: it lifts the cut for other bags, where that costs nothing."""
@@ -97,7 +98,8 @@ def _load(
 
 def _starts(width: int, widths: tuple[int, ...]) -> list[Vector]:
     sides = np.array(widths, dtype=np.float64)
-    return [sides / width] + [np.floor(sides / step) / (width // step) for step in widths]
+    grids = [np.floor(sides / step) / (width // step) for step in widths]
+    return [sides / width, *grids][:MOST_STARTS]
 
 
 def _heaviest(rows: Vector, positions: NDArray[np.intp], gains: Vector) -> Vector:
