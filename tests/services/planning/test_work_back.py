@@ -4,7 +4,7 @@ import calendar as months
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from calendar_cases import CHICAGO, PHOENIX, calendar, cut, pinned, whole
+from calendar_cases import CHICAGO, PHOENIX, bags_for, calendar, cut, pinned, shipment, whole
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -15,7 +15,7 @@ from ramet.formats.shipment import Carrier
 from ramet.reference.tables import Reference, load_reference
 from ramet.services.planning.carrier_days import public_holidays, refusal, shipping_days
 from ramet.services.planning.healing import edge_sealed_on, floor_on, latest_cut_on
-from ramet.services.planning.work_back import WorkBack
+from ramet.services.planning.work_back import WorkBack, work_back
 
 TUESDAY = datetime(2027, 2, 9, 9, tzinfo=CHICAGO)
 EARLY = date(2027, 1, 4)
@@ -202,6 +202,24 @@ def test_sunday_work_that_can_not_be_done_before_is_told(reference: Reference) -
     found = calendar(reference, [whole("p1")], EARLY, monday)
     assert only(found, "go_no_go").starts.date() == date(2027, 2, 7)
     assert any("Sunday 7 February 2027" in text for text in found.cautions)
+
+
+def test_a_packing_day_that_is_past_is_said(reference: Reference) -> None:
+    found = calendar(pinned(reference, dip_count=0), [whole("p1")], date(2027, 2, 10), TUESDAY)
+    assert found.tasks == ()
+    assert found.problems == ("The first bag was to be sealed on Tuesday 9 February 2027, which is past.",)
+    # Wednesday 10 February is too soon for 24 h without food; the next shipping days are Monday 15
+    # (Washington's Birthday) and Tuesday 16.
+    assert found.earliest_possible == date(2027, 2, 16)
+
+
+def test_goods_alone_need_no_inspection_and_no_fasting(reference: Reference) -> None:
+    media = bags_for([whole("p1")])[0].model_copy(update={"pieces": (), "goods": "matured media"})
+    sent = shipment(TUESDAY.replace(hour=14), datetime(2027, 2, 10, 10, tzinfo=PHOENIX))
+    found = work_back([], [media], sent, reference, EARLY, TUESDAY, TUESDAY.replace(hour=14))
+    assert of_kind(found, "inspect") == of_kind(found, "feed") == of_kind(found, "dip") == []
+    assert "matured media" in only(found, "pack").title
+    assert found.problems == ()
 
 
 def test_nothing_to_send_is_nothing_to_do(reference: Reference) -> None:

@@ -17,7 +17,7 @@ from ramet.services.planning.work import Setting, Work, dip_groups, growing_work
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen
 
-DETERMINISTIC_S = 0.15
+DETERMINISTIC_S = 0.6
 PACK = "pack"
 
 

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ramet.services.planning.work import Setting, Work, inspection_min
+from ramet.services.planning.work import Setting, Work, counted, inspection_min
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen
@@ -14,20 +14,20 @@ if TYPE_CHECKING:
 
 def last_days(setting: Setting, chosen: Sequence["Chosen"], bags: Sequence["Bag"]) -> tuple[Work, ...]:
     """Return the jobs of the last days: tests, last inspection and feed, go / no-go, water and labels."""
+    corals = (_inspection(setting, chosen), _last_feed(setting, chosen)) if chosen else ()
     return (
         tank_test(setting),
         _water_test(setting),
-        _inspection(setting, chosen),
-        _last_feed(setting, chosen),
+        *corals,
         _labels(setting, bags),
-        _go_no_go(setting),
+        _go_no_go(setting, after_inspection=bool(chosen)),
         _mix_water(setting, bags),
     )
 
 
 def tank_test(setting: Setting) -> Work:
     """Return the receiver's test of the tank, at a fixed hour on the receiver's clock."""
-    zone = ZoneInfo(setting.shipment.receiving.zone)
+    zone = ZoneInfo(setting.shipment.receiver.zone)
     days = timedelta(days=math.ceil(setting.typical("tank_test_before")))
     day = max(setting.packed_on - days, setting.today)
     starts = datetime.combine(day, setting.begins.time(), zone)
@@ -65,7 +65,7 @@ def _inspection(setting: Setting, chosen: Sequence["Chosen"]) -> Work:
         parts=(
             (
                 "inspect",
-                f"Last inspection of all {len(pieces)} pieces: edges, tissue, pests",
+                f"Last inspection, {counted(pieces)}: edges, tissue, pests",
                 inspection_min(setting, pieces),
             ),
         ),
@@ -101,7 +101,7 @@ def _labels(setting: Setting, bags: Sequence["Bag"]) -> Work:
     )
 
 
-def _go_no_go(setting: Setting) -> Work:
+def _go_no_go(setting: Setting, *, after_inspection: bool) -> Work:
     return Work(
         id="go",
         parts=(
@@ -114,7 +114,7 @@ def _go_no_go(setting: Setting) -> Work:
         pieces=(),
         starts_from=_days_before(setting, 1),
         ends_by=_eve_ends(setting),
-        after=(("tank-test", 0.0), ("inspect", 0.0)),
+        after=(("tank-test", 0.0), *((("inspect", 0.0),) if after_inspection else ())),
         note="Run the forecast again with the newest weather. Ask the receiver by name who opens the boxes.",
     )
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from ramet.formats.plan import Task
+from ramet.services.planning.work import counted
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag
@@ -38,7 +39,7 @@ def packing_tasks(setting: "Setting", bags: Sequence["Bag"], after: tuple[str, .
             Task(
                 id=f"pack-{box}",
                 kind="pack",
-                title=f"Seal {len(held)} bags into box {box}: {len(pieces)} pieces{with_goods}; close it",
+                title=f"Seal {_bags(held)} into box {box}: {counted(pieces)}{with_goods}; close it",
                 pieces=pieces,
                 starts=starts.astimezone(setting.zone),
                 ends=ends.astimezone(setting.zone),
@@ -77,14 +78,14 @@ def handover(setting: "Setting", after: tuple[str, ...]) -> Task:
 
 def receiver_tasks(setting: "Setting", bags: Sequence["Bag"]) -> tuple[Task, ...]:
     """Return what the receiver does from the due time on, on the receiver's clock."""
-    zone = ZoneInfo(setting.shipment.receiving.zone)
+    zone = ZoneInfo(setting.shipment.receiver.zone)
     due = setting.shipment.due.astimezone(UTC)
     pieces = tuple(piece for bag in sorted(bags, key=lambda bag: bag.opening_order) for piece in bag.pieces)
     lasts = math.ceil(setting.shipment.handling_min_per_bag * len(bags))
     opened = Task(
         id="open",
         kind="open",
-        title=f"Receiver opens {len(bags)} bags in the opening order",
+        title=f"Receiver opens {_bags(bags)} in the opening order",
         pieces=pieces,
         starts=due.astimezone(zone),
         ends=(due + timedelta(minutes=lasts)).astimezone(zone),
@@ -119,6 +120,10 @@ def _boxes(bags: Sequence["Bag"]) -> list[tuple[str, list["Bag"]]]:
     for bag in sorted(bags, key=lambda bag: bag.sealing_order):
         held.setdefault(bag.box, []).append(bag)
     return list(held.items())
+
+
+def _bags(bags: Sequence["Bag"]) -> str:
+    return f"{len(bags)} bag{'' if len(bags) == 1 else 's'}"
 
 
 def _box_min(setting: "Setting", held: Sequence["Bag"], boxes: int) -> int:

@@ -98,8 +98,9 @@ class Setting:
 
     @property
     def begins(self) -> datetime:
-        """The first moment anything may be done."""
-        return self.at(self.today, self.typical("working_day_starts"))
+        """The first moment anything may be done: today's opening, or earlier where packing comes earlier."""
+        opening = self.at(self.today, self.typical("working_day_starts"))
+        return max(self.at(self.today, 0), min(opening, self.sealed_from - timedelta(hours=2)))
 
     @property
     def rest(self) -> timedelta:

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from ramet.formats.plan import Task
 from ramet.optimise.calendar import Schedule
-from ramet.services.planning.carrier_days import shipping_days
+from ramet.services.planning.carrier_days import in_words, shipping_days
 from ramet.services.planning.fitting import Fitted, fit, fits_by, to_moment
 from ramet.services.planning.healing import edge_sealed_on
 from ramet.services.planning.lateness import Lateness, cautions, problems
@@ -59,11 +59,14 @@ def work_back(
     """
     if not bags:
         return WorkBack((), (), None)
-    zone = ZoneInfo(shipment.sending.zone)
+    zone = ZoneInfo(shipment.sender.zone)
     sealed, leaves = sealed_from.astimezone(UTC), departs.astimezone(UTC)
     setting = Setting(shipment, reference, today, sealed, leaves, zone, tanks or {})
     wanted = {name: round(setting.typical("dip_count")) for name in dip_groups(setting, chosen)}
     setting = replace(setting, dips=wanted)
+    if setting.packed_on < today:
+        gone = f"The first bag was to be sealed on {in_words(setting.packed_on)}, which is past."
+        return WorkBack((), (gone,), _works_on(setting, chosen, bags))
     fitted = fit(setting, chosen, bags, seed)
     short = {
         name: (fitted.setting.dips[name], count)
