@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, rank_key, values
-from ramet.optimise.greedy import best_start, complete
+from ramet.optimise.greedy import best_start, complete, lift_margin
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result
@@ -59,6 +59,8 @@ class _Search:
         lean = options(self.problem, all_choices=False)
         self.best = best_start(self.problem, lean, self.account.budget.seed)
         for goal in GOALS:
+            if goal == GOALS[-1]:
+                self.offer(lift_margin(self.problem, every, self.best))
             self._solve_goal(goal, every if goal in GOALS[3:] else lean)
 
     def result(self) -> Result:

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from ramet.optimise.draft import Draft
 from ramet.optimise.goals import Packing, item_value, rank_key, values
 from ramet.optimise.options import Option, board_levels
-from ramet.optimise.problem import Problem
+from ramet.optimise.problem import Placed, Problem
 from ramet.optimise.spread import NO_SPREAD, Spread, keeps_spread, spread_needed
 
 STARTS = 24
+MOST_LIFTS = 40
 
 
 def best_start(problem: Problem, options: Sequence[Option], seed: int, starts: int = STARTS) -> Packing:
@@ -53,6 +54,52 @@ def complete(
             draft.insert(by_item[item])
     packing = draft.packing()
     return packing if keeps_spread(problem, spread, packing) else Packing()
+
+
+def lift_margin(problem: Problem, every: Sequence[Option], packing: Packing) -> Packing:
+    """Return a packing whose thinnest bags are changed for better ones, where the floors still hold all."""
+    by_item = _by_item(every)
+    boards = {board.bin: board.z_mm for board in packing.boards}
+    for _ in range(MOST_LIFTS):
+        thinnest = min(packing.placed, key=lambda p: (_margin(problem, p), p.item), default=None)
+        better = None if thinnest is None else _lifted(problem, every, by_item, boards, packing, thinnest)
+        if better is None:
+            return packing
+        packing = better
+    return packing
+
+
+def _lifted(
+    problem: Problem,
+    every: Sequence[Option],
+    by_item: Mapping[int, Sequence[Option]],
+    boards: Mapping[int, int],
+    packing: Packing,
+    thinnest: Placed,
+) -> Packing | None:
+    used = {(p.item, p.choice, p.bin, p.at_mm[2] > 0) for p in packing.placed if p.item != thinnest.item}
+    stays = [o for o in every if (o.item, o.choice, o.bin, o.upper) in used]
+    ways = [o for o in by_item[thinnest.item] if o.margin_min > _margin(problem, thinnest)]
+    now = rank_key(values(problem, packing))
+    for way in sorted(
+        ways, key=lambda o: (o.bin != thinnest.bin, o.size_mm[0] * o.size_mm[1], -o.margin_min)
+    ):
+        changed = complete(problem, every, [way, *stays], boards)
+        new = rank_key(values(problem, changed))
+        same = new[:4] == now[:4] and new[4] == now[4] and len(changed.placed) == len(packing.placed)
+        if new > now or (same and _thin(problem, changed) < _thin(problem, packing)):
+            return changed
+    return None
+
+
+def _thin(problem: Problem, packing: Packing) -> int:
+    """How many bags have the smallest margin."""
+    margins = [_margin(problem, p) for p in packing.placed]
+    return margins.count(min(margins))
+
+
+def _margin(problem: Problem, placed: Placed) -> int:
+    return problem.items[placed.item].choices[placed.choice].margin_min
 
 
 def _fill(

@@ -51,7 +51,8 @@ def options(problem: Problem, *, all_choices: bool = True) -> tuple[Option, ...]
     """Return every option that is possible by itself, ordered by item, choice, box and layer.
 
     Without `all_choices`, a choice is left out when another of the same item is at least as small, as light
-    and as strong and may go into the same boxes: it can carry nothing more, only a better margin.
+    and as strong and may go into the same boxes (of like ones the best margin stays): the rest can carry
+    nothing more.
     """
     lower = [
         Option(index, c, b, False, choice.size_mm, choice.mass_g, choice.margin_min, choice.carries_g)
@@ -99,10 +100,12 @@ def _hits_body(problem: Problem, box: Bin, z: int) -> bool:
 
 
 def _is_dominated(choices: tuple[Choice, ...], index: int) -> bool:
+    own = choices[index]
     return any(
-        _dominates(other, choices[index]) and not (_dominates(choices[index], other) and index < other_index)
-        for other_index, other in enumerate(choices)
-        if other_index != index
+        _dominates(other, own)
+        and not (_dominates(own, other) and (-own.margin_min, index) < (-other.margin_min, k))
+        for k, other in enumerate(choices)
+        if k != index
     )
 
 
