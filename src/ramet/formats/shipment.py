@@ -314,16 +314,6 @@ class Shipment(FileModel):
             raise Misfits([Misfit(("at_leg",), delay.at_leg, expected)])
         return delay
 
-    @property
-    def sending(self) -> Party:
-        """The sender."""
-        return self.sender
-
-    @property
-    def receiving(self) -> Party:
-        """The receiver."""
-        return self.receiver
-
 
 def _raise_if(found: list[Misfit]) -> None:
     if found:

@@ -60,7 +60,7 @@ def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[st
     """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
     watch = _StageWatch(on_stage)
     watch.enter("reading stock and shipment")
-    shipment, sha256 = read_shipment(order.shipment, order.today)
+    shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
     plan = make_plan(inputs, watch.enter)

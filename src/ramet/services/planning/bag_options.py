@@ -130,7 +130,7 @@ def _margins(
     """Return for each parcel and way the margin [h] in every box; boxes that are alike are judged once."""
     most_bags = sum(request.count for request in inputs.shipment.request) + len(inputs.shipment.goods)
     needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
-    sealed_h = inputs.clock.closing_h + most_bags * inputs.clock.per_bag_h
+    sealed_h = inputs.clock.sealed_before_h(most_bags, 1)
     if not any(possible.values()):
         return {parcel.id: [] for parcel in parcels}
     bags = [

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ramet.domain.words import Grade
 from ramet.formats.shipment import BoxWish, Carrier
 from ramet.reference.facts import BoxType, PackType
 from ramet.services.planning.gather import Inputs
@@ -103,16 +104,23 @@ def billed_kg(mass_kg: float, carrier: Carrier) -> float:
 
 
 def _box_type(wish: BoxWish, inputs: Inputs) -> BoxType:
+    """Return a catalogue box, or the user's own, whose measures were checked to be all there."""
     listed = inputs.reference.boxes.get(wish.type)
-    if listed is None:
-        raise LookupError(wish.type)
-    return replace(
-        listed,
-        inner_mm=wish.inner_mm or listed.inner_mm,
-        wall_mm=wish.wall_mm or listed.wall_mm,
-        foam=wish.foam or listed.foam,
-        max_kg=wish.max_kg or listed.max_kg,
-        tare_kg=wish.tare_kg or listed.tare_kg,
+    if listed is not None:
+        return listed
+    if not (wish.inner_mm and wish.wall_mm and wish.foam and wish.tare_kg and wish.max_kg):
+        raise ValueError(f"box type {wish.type} is not in the tables and not measured in the shipment")
+    return BoxType(
+        id=wish.type,
+        words=wish.type,
+        inner_mm=wish.inner_mm,
+        wall_mm=wish.wall_mm,
+        foam=wish.foam,
+        carton_mm=inputs.reference.parameter("own_box_carton_mm").band.typical,
+        tare_kg=wish.tare_kg,
+        max_kg=wish.max_kg,
+        source="shipment",
+        grade=Grade.PRACTICE,
     )
 
 

@@ -75,7 +75,7 @@ def _of_boxes(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) 
 def _of_receiver(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
     shipment = inputs.shipment
     active: set[str] = set()
-    if shipment.receiving.lay_hands:
+    if shipment.receiver.lay_hands:
         active.add("lay_hands")
         genera = [
             inputs.reference.genus(load.parcel.candidate.taxon) for load in loads if load.parcel.candidate

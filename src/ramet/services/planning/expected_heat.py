@@ -76,7 +76,7 @@ def journey_air(inputs: Inputs) -> Surroundings:
     """Return the air around the boxes, from departure on."""
     return surroundings(
         inputs.shipment.leg,
-        ZoneInfo(inputs.shipment.sending.zone),
+        ZoneInfo(inputs.shipment.sender.zone),
         inputs.reference.parameter("forecast_error_c").band.typical,
         inputs.reference.parameter("receiving_room_c").band.typical,
         None if inputs.shipment.delay is None else inputs.shipment.delay.at_leg,

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from ramet.domain.errors import BadInput
 from ramet.domain.piece import StockSnapshot
-from ramet.domain.problems import Place, Problem
 from ramet.domain.words import Effort
 from ramet.formats.shipment import Shipment
 from ramet.formats.toml_reader import read_toml
 from ramet.reference.tables import Reference
+from ramet.services.planning.shipment_checks import shipment_problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,14 @@ class Clockwork:
         """Return when the first of `bags` bags must be sealed for the boxes to leave on time."""
         return self.departs - timedelta(hours=self.closing_h + bags * self.per_bag_h)
 
+    def sealed_before_h(self, bags: int, sealing_order: int) -> float:
+        """Return how long before the departure a bag is sealed, out of `bags` sealed one after the other."""
+        return self.closing_h + (bags - sealing_order + 1) * self.per_bag_h
+
     def needed_h(self, bags: int, sealing_order: int, opening_order: int) -> float:
         """Return the hours from a bag's sealing until its coral stands in matched water."""
         route_h = (self.due - self.departs).total_seconds() / 3600
-        waits_h = self.closing_h + (bags - sealing_order + 1) * self.per_bag_h
-        return waits_h + route_h + opening_order * self.per_bag_h
+        return self.sealed_before_h(bags, sealing_order) + route_h + opening_order * self.per_bag_h
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +68,12 @@ class Inputs:
         return any(leg.surroundings == "aircraft" or leg.pressure_atm < 0.95 for leg in self.shipment.leg)
 
 
-def read_shipment(path: Path, today: date) -> tuple[Shipment, str]:
+def read_shipment(path: Path, today: date, reference: Reference) -> tuple[Shipment, str]:
     """Read a shipment and hash its file. Raises BadInput with every problem found."""
     read = read_toml(path, Shipment)
     if isinstance(read, tuple):
         raise BadInput(read)
-    problems = _against_today(read, path, today)
+    problems = shipment_problems(read, path, today, reference)
     if problems:
         raise BadInput(problems)
     return read, hashlib.sha256(path.read_bytes()).hexdigest()
@@ -94,24 +97,3 @@ def gather(
         closing_h=reference.parameter("box_closing_min").band.typical / 60,
     )
     return Inputs(shipment, shipment_sha256, stock, reference, today, seed, effort, clock)
-
-
-def _against_today(shipment: Shipment, path: Path, today: date) -> list[Problem]:
-    problems = []
-    if shipment.due.date() < today:
-        problems.append(
-            Problem(
-                Place(str(path), None, "due"),
-                shipment.due.isoformat(),
-                f"a time not before {today.isoformat()}",
-            )
-        )
-    if shipment.leg[0].start.date() < today:
-        problems.append(
-            Problem(
-                Place(str(path), None, "leg.start"),
-                shipment.leg[0].start.isoformat(),
-                f"a departure not before {today.isoformat()}",
-            )
-        )
-    return problems

@@ -1,21 +1,20 @@
-"""The forecast of the boxes as they are really packed, and the orders of sealing and opening that follow."""
+"""The forecast of the boxes as they are really packed, and the order of opening that follows."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.domain.words import Effort
 from ramet.science.journey import Journey, forecast
-from ramet.science.packed import PackedBag, PackedBox
+from ramet.science.packed import PackedBag
 from ramet.science.scenarios import draw
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.expected_heat import empty_packed_box, horizon_h, journey_air
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.loads import Load, in_order
+from ramet.services.planning.loads import Load, in_opening_order
 from ramet.services.planning.packed_bags import packed_bag, placed_bag
 from ramet.services.transit_inputs import lateness, transit_parameters
 
 SCENARIOS = {Effort.QUICK: 256, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
-_FIRST_LOOK = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,41 +40,23 @@ class LoadedJourney:
 
 
 def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]) -> LoadedJourney:
-    """Forecast packed boxes: a first look sets the orders by hold time, the second judges in them."""
+    """Forecast the packed boxes and set the order of opening, thinnest bag first."""
     end_h = horizon_h(inputs, len(loads))
-    first = _run(inputs, boxes, loads, end_h, _FIRST_LOOK)
-    holds = {load.id: first.hold_percentiles_h(bag)[0] for bag, load in enumerate(_by_box(boxes, loads))}
-    ordered = _by_box(boxes, in_order(loads, holds, inputs.clock))
-    return LoadedJourney(ordered, _run(inputs, boxes, ordered, end_h, SCENARIOS[inputs.effort]), end_h)
-
-
-def _run(
-    inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load], end_h: float, count: int
-) -> Journey:
     parameters = transit_parameters(inputs.reference)
-    scenarios = draw(parameters, lateness(inputs.shipment.delay), count, inputs.seed)
+    scenarios = draw(parameters, lateness(inputs.shipment.delay), SCENARIOS[inputs.effort], inputs.seed)
     packed = [
-        _packed(inputs, box, [load for load in loads if load.box == box.id], len(loads)) for box in boxes
+        empty_packed_box(inputs, box, [_bag(inputs, load) for load in _inside(box, loads)]) for box in boxes
     ]
-    used = [box for box in packed if box.bags]
-    return forecast(used, journey_air(inputs), parameters, scenarios, end_h)
+    journey = forecast([box for box in packed if box.bags], journey_air(inputs), parameters, scenarios, end_h)
+    listed = [load for box in boxes for load in _inside(box, loads)]
+    holds = {load.id: journey.hold_percentiles_h(bag)[0] for bag, load in enumerate(listed)}
+    return LoadedJourney(in_opening_order(listed, holds, inputs.clock), journey, end_h)
 
 
-def _packed(inputs: Inputs, box: ReadyBox, loads: Sequence[Load], bags: int) -> PackedBox:
-    return empty_packed_box(inputs, box, [_bag(inputs, load, bags) for load in _in_place(loads)])
+def _inside(box: ReadyBox, loads: Sequence[Load]) -> list[Load]:
+    return [load for load in loads if load.box == box.id]
 
 
-def _bag(inputs: Inputs, load: Load, bags: int) -> PackedBag:
-    clock = inputs.clock
-    waits_h = clock.closing_h + (bags - max(load.sealing_order, 1) + 1) * clock.per_bag_h
-    bag = packed_bag(load.id, load.way, load.parcel.living, inputs, waits_h)
+def _bag(inputs: Inputs, load: Load) -> PackedBag:
+    bag = packed_bag(load.id, load.way, load.parcel.living, inputs, load.sealed_before_h)
     return placed_bag(bag, load.at_mm, load.size_mm)
-
-
-def _by_box(boxes: Sequence[ReadyBox], loads: Sequence[Load]) -> tuple[Load, ...]:
-    """Return loads in the order in which the forecast lists its bags."""
-    return tuple(load for box in boxes for load in _in_place([one for one in loads if one.box == box.id]))
-
-
-def _in_place(loads: Sequence[Load]) -> list[Load]:
-    return sorted(loads, key=lambda one: one.id)

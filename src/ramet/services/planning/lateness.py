@@ -116,7 +116,7 @@ def _no_handover(setting: Setting) -> list[str]:
 
 def _on_the_way(setting: Setting) -> list[str]:
     leaves_on = setting.departs.astimezone(setting.zone).date()
-    arrives_on = setting.shipment.due.astimezone(ZoneInfo(setting.shipment.receiving.zone)).date()
+    arrives_on = setting.shipment.due.astimezone(ZoneInfo(setting.shipment.receiver.zone)).date()
     days = (leaves_on + timedelta(days=ahead) for ahead in range(1, (arrives_on - leaves_on).days + 1))
     found = (standstill(setting.shipment.carrier, day) for day in days)
     return [

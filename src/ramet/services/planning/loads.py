@@ -21,6 +21,7 @@ class Load:
     at_mm: Size
     size_mm: Size
     sealing_order: int = 0
+    sealed_before_h: float = 0.0
     opening_order: int = 0
     needed_h: float = 0.0
 
@@ -33,27 +34,33 @@ class Load:
 def to_loads(
     result: Result, parcels: Sequence[Parcel], boxes: Sequence[ReadyBox], clock: Clockwork
 ) -> tuple[Load, ...]:
-    """Return the chosen bags with places, named by box and number, in a first order by expected margin."""
-    found = [_load(placed, parcels, boxes) for placed in result.placed]
-    expected = {load.parcel.id: load.judged.margin_h for load in found}
-    return in_order(_named(found), {load.id: expected[load.parcel.id] for load in _named(found)}, clock)
+    """Return the chosen bags with places and names, in the order of boxes and names.
 
-
-def in_order(loads: Sequence[Load], slack_h: Mapping[str, float], clock: Clockwork) -> tuple[Load, ...]:
-    """Return the loads with their orders and the time each needs.
-
-    Sealed from the bottom layer up and from the most slack to the least; opened from the least slack on.
+    Sealed from the bottom layer up, and from the widest expected margin to the thinnest; the order of opening
+    waits for the forecast.
     """
-    sealing = sorted(loads, key=lambda one: (one.at_mm[2], -slack_h[one.id], one.id))
+    named = _named([_load(placed, parcels, boxes) for placed in result.placed])
+    sealing = sorted(named, key=lambda one: (one.at_mm[2], -one.judged.margin_h, one.id))
+    place = {load.id: number for number, load in enumerate(sealing, start=1)}
+    ordered = [replace(load, sealing_order=place[load.id]) for load in named]
+    return tuple(
+        replace(load, sealed_before_h=clock.sealed_before_h(len(named), load.sealing_order))
+        for load in ordered
+    )
+
+
+def in_opening_order(
+    loads: Sequence[Load], hold_h: Mapping[str, float], clock: Clockwork
+) -> tuple[Load, ...]:
+    """Return the loads with the order in which to open them, thinnest first, and the time each needs."""
+    slack_h = {load.id: hold_h[load.id] - load.sealed_before_h for load in loads}
     opening = sorted(loads, key=lambda one: (slack_h[one.id], one.id))
-    sealed = {load.id: place for place, load in enumerate(sealing, start=1)}
-    opened = {load.id: place for place, load in enumerate(opening, start=1)}
+    place = {load.id: number for number, load in enumerate(opening, start=1)}
     return tuple(
         replace(
             load,
-            sealing_order=sealed[load.id],
-            opening_order=opened[load.id],
-            needed_h=clock.needed_h(len(loads), sealed[load.id], opened[load.id]),
+            opening_order=place[load.id],
+            needed_h=clock.needed_h(len(loads), load.sealing_order, place[load.id]),
         )
         for load in loads
     )
