@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.domain.band import Band
+from ramet.science.blocks import times_columns
 from ramet.science.network import Network, PhaseBody, network, wall_of
 from ramet.science.packed import HeatPack, PackedBox, Surroundings
 from ramet.science.scenarios import P95, Scenarios, TransitParameters, drawn, spread
@@ -179,7 +180,7 @@ class _Run:
         phases = self._phase_c()
         into_air = watts + self._phase_heat(phases)
         first = self._correction(self.y, before, into_air)
-        ahead = move.carry @ self.y + move.constant @ first
+        ahead = times_columns(move.carry, self.y) + times_columns(move.constant, first)
         ahead += move.out0[:, None] * before + move.out1[:, None] * after + move.heat[:, None] * into_air
         if self.net.phases:
             later = self._phase_later(phases, ahead, before, after, hours)
@@ -188,7 +189,7 @@ class _Run:
             ahead += move.heat[:, None] * change
             into_air = into_air + change
         second = self._correction(ahead, after, into_air)
-        new = ahead + move.linear @ (second - first)
+        new = ahead + times_columns(move.linear, second - first)
         if self.net.phases:
             self._phase_step(middle, new[-1] - self.y[-1], 0.5 * (before + after), hours)
         self.y = new

@@ -32,8 +32,9 @@ NONE_BROKEN = ""
 DAY_H = 24.0
 _CELLS = 6144
 """Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
-_LATE_SHARE = 4
+_LATE_SHARE = 8
 _FEWEST_LATE = 64
+"""Late journeys take this part of the scenarios, at least so many."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,10 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
 
+_NEVER = 1e9
+"""A level that nothing reaches."""
+_TINY = 1e-300
+
 
 @dataclass(slots=True)
 class _Row:
@@ -26,6 +30,7 @@ class _Row:
     dose: Array | None
     hit_h: Array
     edge: float
+    done: bool = False
 
 
 class Tally:
@@ -65,7 +70,7 @@ class Tally:
             for name, below in {(row.quantity, row.below) for row in self._rows}
         }
         for row in self._rows:
-            if (nearest[row.quantity, row.below] < row.edge) == row.below:
+            if not row.done and (nearest[row.quantity, row.below] < row.edge) == row.below:
                 x0, x1 = before[row.quantity], after[row.quantity]
                 self._add_to(row, age_h, hours, x0, x1, weights.get(row.quantity))
 
@@ -90,7 +95,7 @@ class Tally:
         return {row.code: row.hit_h for row in self._rows}
 
     def _row(self, bags: Sequence[PackedBag], code: str, quantity: str, below: bool) -> _Row:
-        never = -np.inf if below else np.inf
+        never = -_NEVER if below else _NEVER
         found: list[Limit | None] = [
             next((x for x in bag.limits if (x.code, x.quantity, x.below) == (code, quantity, below)), None)
             for bag in bags
@@ -116,6 +121,7 @@ class Tally:
         if broken.any():
             starts = age_h + np.where(late, hours * (1.0 - share), 0.0)
             row.hit_h = np.where(broken, starts + np.maximum(left, 0.0) / pace, row.hit_h)
+            row.done = bool(np.isfinite(row.hit_h).all())
         row.dose += gained
 
 
@@ -127,14 +133,7 @@ def _extreme(before: Array, after: Array, below: bool) -> float:
 
 def _share_beyond(x0: Array, x1: Array, level: Array, below: bool) -> tuple[Array, Flags]:
     """Return the share of a step spent beyond a level, and whether that share is its later part."""
-    if not below:
-        x0, x1, level = -x0, -x1, -level
-    lowest, highest = np.minimum(x0, x1), np.maximum(x0, x1)
-    span = highest - lowest
-    with np.errstate(invalid="ignore"):
-        share = np.where(
-            span > 1e-12,
-            np.clip((level - lowest) / np.maximum(span, 1e-12), 0.0, 1.0),
-            (lowest < level).astype(float),
-        )
-    return share, x1 <= x0
+    beyond0, beyond1 = (level - x0, level - x1) if below else (x0 - level, x1 - level)
+    over = np.maximum(beyond0, 0.0) + np.maximum(beyond1, 0.0)
+    across = np.abs(beyond0) + np.abs(beyond1)
+    return over / np.maximum(across, _TINY), beyond1 >= beyond0

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.science import ammonia, carbonate, seawater
+from ramet.science.blocks import times_columns
 from ramet.science.gas_exchange import film_temperature_factor, vapour_pressure_atm
 
 Array = NDArray[np.float64]
@@ -48,7 +49,7 @@ class WaterTable:
         powers[1] = scaled
         for power in range(2, _DEGREE + 1):
             np.multiply(powers[power - 1], scaled, out=powers[power])
-        flat = self.coefficients @ powers.reshape(_DEGREE + 1, -1)
+        flat = times_columns(self.coefficients, powers.reshape(_DEGREE + 1, -1))
         return flat.reshape(len(ROWS), *scaled.shape)
 
 
