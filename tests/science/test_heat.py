@@ -9,7 +9,15 @@ from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 
 from ramet.domain.band import exactly
-from ramet.science.heat import box_conductance_w_k, events, outside_c, pack_share, run_box, steady_lift_k
+from ramet.science.heat import (
+    box_conductance_w_k,
+    box_only,
+    events,
+    outside_c,
+    pack_share,
+    run_box,
+    steady_lift_k,
+)
 from ramet.science.network import ICE_LATENT_J_KG, network
 from ramet.science.packed import ColdPack, HeatPack, PlainMass
 from ramet.science.scenarios import Lateness, central, draw
@@ -257,3 +265,15 @@ def test_a_bag_without_packs_stays_between_its_start_and_the_air_outside(outside
     low, high = sorted((outside, start_c))
     assert low - 1e-6 <= heat.bag_c.min()
     assert heat.bag_c.max() <= high + 1e-6
+
+
+def test_a_lumped_box_foretells_the_mean_of_its_bags():
+    # Before places are known: all water in one body at a mean place, against ten bags at mean places.
+    ten = [a_bag(0.3, id=str(i)) for i in range(10)]
+    lump = a_bag(3.0, 4.0, size_mm=(280, 280, 130), surface_cm2=510.0)
+    hours = np.arange(0, 24.1, 0.5)
+    around = steady(5.0)
+    quick = box_only(a_box([lump]), hours, around, PARAMETERS, central(ON_TIME))
+    _, full = run(a_box(ten), around, 24.0)
+    assert quick.shape == (hours.size, 1)
+    assert quick[-1, 0] == pytest.approx(full.bag_c[-1].mean(), abs=2.0)
