@@ -1,5 +1,7 @@
 """Choosing: optima known by hand, every rule on and off, determinism, and no packing that breaks a rule."""
 
+from dataclasses import replace
+
 import pytest
 from judge import faults, goal_values
 from small import FILLER, MUST, WANT, bag, box, item, mixed, ok_small, problem
@@ -152,3 +154,35 @@ def test_the_same_seed_gives_the_same_result(layers):
     first, second = choose(p, budget), choose(p, budget)
     assert first == second
     assert faults(p, first) == []
+
+
+def test_a_sensitive_bag_takes_the_inner_place_unless_the_rule_is_off():
+    items = [item(f"i{k}", 0, bag(100, 100, 90)) for k in range(9)]
+    items[0] = replace(items[0], sensitive=True)
+    where = [box(300, 300, 100)]
+    p = problem([Line("w", WANT, 9, 1)], items, where)
+    result = solved(p)
+    assert len(result.placed) == 9
+    assert result.placed[0].at_mm == (100, 100, 0)
+    off = solved(problem([Line("w", WANT, 9, 1)], items, where, frozenset()))
+    assert off.placed[0].at_mm != (100, 100, 0)
+
+
+def test_a_stop_leaves_the_best_so_far_and_says_so():
+    p = mixed(4, 1)
+
+    def interrupt(progress):
+        raise KeyboardInterrupt
+
+    result = choose(p, Budget(3.0, 1), interrupt)
+    assert result.stopped_early
+    assert result.placed
+    assert faults(p, result) == []
+
+
+def test_a_used_up_emergency_time_leaves_the_greedy_start():
+    p = mixed(4, 1)
+    result = choose(p, Budget(3.0, 1, emergency_s=0.0))
+    assert result.stopped_early
+    assert result.placed
+    assert faults(p, result) == []

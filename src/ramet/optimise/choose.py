@@ -13,9 +13,10 @@ from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, rank_key, v
 from ramet.optimise.greedy import best_start, complete, lift_margin
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
-from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result
+from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
 from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
 from ramet.optimise.solving import Account, Answer
+from ramet.optimise.walls import sensitive_inwards
 
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
@@ -66,13 +67,16 @@ class _Search:
     def result(self) -> Result:
         """Return the best so far; goals never reached get the bound that needs no search."""
         now = values(self.problem, self.best)
+        last = self.best
+        if Rule.SENSITIVE_OFF_WALLS in self.problem.rules:
+            last = sensitive_inwards(self.problem, last)
         goals = [
             GoalValue(goal, now[k], self.goals[k].bound, self.goals[k].bound == now[k])
             if k < len(self.goals)
             else GoalValue(goal, now[k], _plain_bound(self.problem, goal), False)
             for k, goal in enumerate(GOALS)
         ]
-        return Result(self.best.placed, self.best.boards, tuple(goals), self.account.stopped)
+        return Result(last.placed, last.boards, tuple(goals), self.account.stopped)
 
     def _solve_goal(self, goal: str, able: tuple[Option, ...]) -> None:
         position = GOALS.index(goal)

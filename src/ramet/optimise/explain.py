@@ -10,13 +10,13 @@ from ramet.optimise.reach import at_once, by_search, carried
 from ramet.optimise.solving import Account
 
 HIGHER_MM = (20, 40, 60, 80)
+LEAST_SEARCH_S = 0.3
 HEAVIER_G = (250, 500, 1000, 2000, 4000)
 
 RULE_WORDS = {
     Rule.SOFT_NEVER_ABOVE: "if soft corals might stand above others",
     Rule.SPREAD_MUSTS: "if all musts might ride in one box",
     Rule.SPREAD_STRAINS: "if all bags of a strain might ride in one box",
-    Rule.SENSITIVE_OFF_WALLS: "if sensitive bags might stand at a wall",
 }
 
 
@@ -53,8 +53,10 @@ def _why(problem: Problem, result: Result, line: int, account: Account, share_s:
     changes = list(_changes(problem, line))
     found = [c for c in changes if at_once(c.problem, counts, start, line)]
     if not found:
-        each = share_s / 2 / len(changes)
-        found = [c for c in changes if by_search(c.problem, counts, account, each)][:1]
+        strongest = list({change.code: change for change in changes}.values())
+        most = min(len(strongest), max(1, int(share_s / 2 / LEAST_SEARCH_S)))
+        each = share_s / 2 / most
+        found = [c for c in strongest[-most:] if by_search(c.problem, counts, account, each)][:1]
     first = {change.code: Why(line, change.code, change.words) for change in reversed(found)}
     answers = [first[code] for code in dict.fromkeys(change.code for change in found)]
     answers += _outranked(problem, counts, line, start, account, share_s / 2)
@@ -63,7 +65,7 @@ def _why(problem: Problem, result: Result, line: int, account: Account, share_s:
 
 def _changes(problem: Problem, line: int) -> Iterator[_Change]:
     """Changes from the cheapest to the dearest: rules, scarce things, mass, room."""
-    for rule in sorted(problem.rules):
+    for rule in sorted(problem.rules - {Rule.SENSITIVE_OFF_WALLS}):  # a preference keeps nothing out
         changed = replace(problem, rules=problem.rules - {rule})
         yield _Change(f"excluded_by_rule:{rule}", RULE_WORDS[rule], changed)
     items = [item for item in problem.items if item.line == line]
@@ -91,14 +93,15 @@ def _outranked(
         (k for k in range(len(problem.lines)) if k != line and counts[k]),
         key=lambda k: (-problem.lines[k].rank, _worth(problem.lines[k], counts[k]), problem.lines[k].id),
     )
-    for search in (False, True):
-        for other in others:
-            fewer = list(counts)
-            fewer[other] = 0
-            quick = not search and at_once(problem, fewer, start, line)
-            if quick or (search and by_search(problem, fewer, account, share_s / len(others))):
-                return [Why(line, "outranked", f"if line {problem.lines[other].id} stayed behind")]
-    return []
+    fewer = {other: [0 if k == other else count for k, count in enumerate(counts)] for other in others}
+    found = next((k for k in others if at_once(problem, fewer[k], start, line)), None)
+    for other in others[: int(share_s / LEAST_SEARCH_S)] if found is None else ():
+        if by_search(problem, fewer[other], account, LEAST_SEARCH_S):
+            found = other
+            break
+    if found is None:
+        return []
+    return [Why(line, "outranked", f"if line {problem.lines[found].id} stayed behind")]
 
 
 def _worth(line: Line, count: int) -> int:

@@ -25,7 +25,12 @@ class Option:
     @property
     def under_board_mm(self) -> int:
         """The least height of a board above this bag."""
-        return self.size_mm[2] if self.carries_g > 0 else self.size_mm[2] + BOARD_CLEARANCE_MM
+        return under_board_mm(self.size_mm[2], self.carries_g)
+
+
+def under_board_mm(height_mm: int, carries_g: int) -> int:
+    """Return the least height of a board above a bag: a little more when the bag may carry nothing."""
+    return height_mm if carries_g > 0 else height_mm + BOARD_CLEARANCE_MM
 
 
 def weight(problem: Problem, item: int) -> int:
