@@ -50,7 +50,9 @@ def test_no_bag_presses_tissue_on_its_film() -> None:
 
 
 def test_a_colony_wider_than_every_bag_has_no_way() -> None:
-    assert ways(Content((400, 400, 300), 900, BagClass.STONY, Form.MASSIVE), REFERENCE, 0.78, Gas.AIR, 3) == ()
+    assert (
+        ways(Content((400, 400, 300), 900, BagClass.STONY, Form.MASSIVE), REFERENCE, 0.78, Gas.AIR, 3) == ()
+    )
 
 
 def test_soft_corals_and_sharp_skeletons_travel_doubled() -> None:

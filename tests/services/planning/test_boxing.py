@@ -8,16 +8,14 @@ from hypothesis import strategies as st
 
 from ramet.formats.shipment import Carrier
 from ramet.reference.tables import load_reference
-from ramet.services.planning.boxing import ReadyBox, billed_kg, dimensional_kg, packs_that_fit, with_packs
+from ramet.services.planning.boxing import ReadyBox, billed_kg, dimensional_kg, with_packs
 
 LB_KG = 0.45359237
 IN_MM = 25.4
 
 
 def in_pounds(divisor_in3_lb: float) -> Carrier:
-    return Carrier(
-        divisor_cm3_kg=divisor_in3_lb * 2.54**3 / LB_KG, side_rounding="none", mass_step_kg=LB_KG
-    )
+    return Carrier(divisor_cm3_kg=divisor_in3_lb * 2.54**3 / LB_KG, side_rounding="none", mass_step_kg=LB_KG)
 
 
 # US carriers' dimensional weight: cubic inches over 139 (daily rates) or 166 (retail, post), rounded up to a
@@ -63,11 +61,12 @@ def test_packs_hang_under_the_lid_and_keep_their_air_gap() -> None:
     type_ = reference.boxes["winter_350"]
     box = ReadyBox("A", type_, (350, 280, 250), (458, 388, 358), 2.2, 20.0, 8.0)
     pack = reference.packs["heat_40h"]
-    packed = with_packs(box, pack, 2, "cold night")
+    packed = with_packs(box, [pack, pack], "cold night")
+    assert packed is not None
     assert [one.at_mm[2] + one.size_mm[2] for one in packed.packs] == [250, 250]
     first, second = packed.packs
     assert first.at_mm[0] + first.size_mm[0] == second.at_mm[0]
     for one in packed.packs:
         assert one.keep_at_mm[2] == one.at_mm[2] - math.ceil(pack.air_gap_mm)
-    assert packs_that_fit(box, pack) == 350 // 150
+    assert with_packs(box, [pack] * 5) is None
     assert packed.empty_kg == pytest.approx(2.2 + 2 * pack.mass_kg)

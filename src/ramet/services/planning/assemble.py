@@ -22,6 +22,7 @@ from ramet.formats.plan import (
 )
 from ramet.optimise.options import board_g
 from ramet.optimise.problem import Board, Problem, Result
+from ramet.services.calendar.work_back import WorkBack
 from ramet.services.planning.boxing import LidPack, ReadyBox, billed_kg
 from ramet.services.planning.candidates import Candidates
 from ramet.services.planning.cautions import cautions
@@ -32,7 +33,6 @@ from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
 from ramet.services.planning.void_fill import fills_under
-from ramet.services.planning.work_back import WorkBack
 
 SHOWN_GOALS = {
     "musts": "musts sent (pieces)",

@@ -21,7 +21,7 @@ from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import Living, living_coral, living_goods, packed_bag
 
 _BAG_TYPES: tuple[Mapping[Gas, int], ...] = ({Gas.AIR: 3, Gas.OXYGEN: 1}, {Gas.AIR: 8, Gas.OXYGEN: 6})
-"""How many sizes of bag are tried, from the smallest that takes a content: few, and more when none holds."""
+"""How many sizes of bag are tried, from the smallest: few, and more when none holds with ease."""
 _MOST_WAYS = 5
 
 
@@ -68,17 +68,22 @@ def find_bag_options(
     best: dict[str, Judged | None] = {parcel.id: None for parcel in open_parcels}
     order = list(best)
     everything = {parcel.id: parcel for parcel in open_parcels}
+    easy_h = inputs.reference.parameter("margin_easy_h").band.typical
     for bag_types in _BAG_TYPES:
         for parcel, judged in _judged(inputs, open_parcels, heat, bag_types):
             best[parcel.id] = max(judged, key=lambda one: one.margin_h, default=None)
             holding = [one for one in judged if one.boxes]
             if holding:
                 kept[parcel.id] = replace(parcel, ways=_short_list(holding))
-        open_parcels = [parcel for parcel in open_parcels if parcel.id not in kept]
+        open_parcels = [parcel for parcel in open_parcels if not _is_easy(kept.get(parcel.id), easy_h)]
     return BagOptions(
         parcels=tuple(kept[id_] for id_ in order if id_ in kept),
         refusals=tuple(_refusal(everything[id_], best[id_]) for id_ in order if id_ not in kept),
     )
+
+
+def _is_easy(parcel: Parcel | None, easy_h: float) -> bool:
+    return parcel is not None and max(one.margin_h for one in parcel.ways) >= easy_h
 
 
 def _judged(

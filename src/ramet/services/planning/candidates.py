@@ -8,9 +8,9 @@ from datetime import date, timedelta
 from ramet.domain.piece import Hold, Piece
 from ramet.domain.words import BagClass, Form, How
 from ramet.formats.shipment import Request
+from ramet.services.calendar.healing import edge_sealed_on, floor_on
 from ramet.services.planning.cutting import Cutting, cuttings
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.healing import edge_sealed_on, floor_on
 
 
 @dataclass(frozen=True, slots=True)

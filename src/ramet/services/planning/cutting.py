@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from ramet.domain.piece import Piece
 from ramet.domain.words import Form
 from ramet.formats.shipment import Request
+from ramet.services.calendar.healing import latest_cut_on
 from ramet.services.piece_areas import areas
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.healing import latest_cut_on
 
 NEVER_CUT = frozenset({Form.WALL, Form.FLESHY})
 COUNTED_IN_HEADS = frozenset({Form.PHACELOID, Form.TUBULAR})

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from ramet.formats.plan import Plan
+from ramet.services.calendar.work_back import work_back
 from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
 from ramet.services.planning.bag_options import find_bag_options
 from ramet.services.planning.boxing import ready_boxes
@@ -13,7 +14,6 @@ from ramet.services.planning.left_out import left_out
 from ramet.services.planning.receiving_tank import receive
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import choose_until_it_holds
-from ramet.services.planning.work_back import work_back
 
 Stage = Callable[[str], None]
 

@@ -6,9 +6,9 @@ from ramet.domain.words import Effort
 from ramet.formats.plan import Caution, TankReport
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import source_water
-from ramet.services.planning.placing import PlacedPiece, place
 from ramet.services.planning.tank_room import arriving
 from ramet.services.planning.tighten import Packed
+from ramet.services.receiving.placing import PlacedPiece, place
 from ramet.services.tank import ArrivingBag, tank_report
 
 _PLACING_S = {Effort.QUICK: 0.5, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}

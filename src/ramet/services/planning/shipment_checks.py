@@ -66,8 +66,9 @@ def _boxes(shipment: Shipment, reference: Reference) -> Iterator[_Doubt]:
             yield _Doubt(("box", index, "foam"), wish.foam, _one_of(wish.foam, reference.foams))
         missing = [key for key in OWN_BOX_KEYS if getattr(wish, key) is None]
         if wish.type not in reference.boxes and missing:
-            expected = f"{_one_of(wish.type, reference.boxes)}; or a box of your own with {', '.join(missing)} as well"
-            yield _Doubt(("box", index, "type"), wish.type, expected)
+            own = f"or a box of your own with {', '.join(missing)} as well"
+            known = _one_of(wish.type, reference.boxes)
+            yield _Doubt(("box", index, "type"), wish.type, f"{known}; {own}")
         elif wish.type in reference.boxes and _differs(wish):
             expected = "a name of its own for a box whose measures are not those of the catalogue"
             yield _Doubt(("box", index, "type"), wish.type, expected)

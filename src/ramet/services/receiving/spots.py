@@ -27,7 +27,8 @@ def spots(reference: Reference, tank: Tank) -> tuple[Spot, ...]:
     """
     edge = reference.parameter("placement_edge").band.typical
     length, width = max(0.0, tank.length_mm - 2 * edge), max(0.0, tank.width_mm - 2 * edge)
-    areas = [(zone, zone.area_cm2 * 100) for zone in tank.zone] or [(None, length * width)]
+    areas: list[tuple[Zone | None, float]] = [(zone, zone.area_cm2 * 100) for zone in tank.zone]
+    areas = areas or [(None, length * width)]
     total = sum(area for _, area in areas)
     if total <= 0 or length <= 0 or width <= 0:
         return ()

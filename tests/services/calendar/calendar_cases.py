@@ -1,32 +1,17 @@
 """A small shipment from Chicago time to Phoenix time, and the chosen pieces and bags to work back from."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from ramet.domain.band import exactly
 from ramet.formats.plan import Bag, Chosen
 from ramet.formats.shipment import Shipment
 from ramet.reference.tables import Reference
-from ramet.services.planning.work_back import WorkBack, work_back
+from ramet.services.calendar.work_back import WorkBack, work_back
 
 CHICAGO = ZoneInfo("America/Chicago")
 PHOENIX = ZoneInfo("America/Phoenix")
-
-
-def pinned(reference: Reference, **values: float) -> Reference:
-    """The reference with some parameters, or traits as `Genus__form__trait`, set to one value."""
-    parameters, traits = dict(reference.parameters), dict(reference.traits)
-    for name, value in values.items():
-        if "__" in name:
-            genus, form, trait = name.split("__")
-            any_row = reference.trait(genus, reference.genera[genus].default_form, trait)
-            traits[genus, form, trait] = replace(any_row, band=exactly(value), is_default=False)
-        else:
-            parameters[name] = replace(parameters[name], band=exactly(value))
-    return replace(reference, parameters=parameters, traits=traits)
 
 
 def whole(piece: str, taxon: str = "Favites abdita", form: str = "massive", **more: Any) -> Chosen:

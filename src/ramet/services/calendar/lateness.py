@@ -6,17 +6,17 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ramet.services.planning.carrier_days import (
+from ramet.services.calendar.carrier_days import (
     in_words,
     last_shipping_day,
     refusal,
     shipping_days,
     standstill,
 )
-from ramet.services.planning.fitting import Fitted
-from ramet.services.planning.healing import edge_sealed_on
-from ramet.services.planning.set_days import packing_min
-from ramet.services.planning.work import Setting
+from ramet.services.calendar.fitting import Fitted
+from ramet.services.calendar.healing import edge_sealed_on
+from ramet.services.calendar.set_days import packing_min
+from ramet.services.calendar.work import Setting
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen

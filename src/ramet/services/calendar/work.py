@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from ramet.domain.words import BagClass, How
-from ramet.services.planning.healing import latest_cut_on
+from ramet.services.calendar.healing import latest_cut_on
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Chosen
@@ -224,7 +224,9 @@ def _dips(
     work = []
     for turn in range(1, count + 1):
         # With two dips or more the first is for the mothers; the cuts have theirs once the edge has rested.
-        after = () if turn == 1 else ((f"dip-{number}-{turn - 1}", spacing_h),)
+        after: tuple[tuple[str, float], ...] = ()
+        if turn > 1:
+            after = ((f"dip-{number}-{turn - 1}", spacing_h),)
         if turn == count:
             after += cuts
         mothers_first = turn == 1 and count >= 2 and bool(cuts)

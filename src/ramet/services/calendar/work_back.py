@@ -12,12 +12,12 @@ from zoneinfo import ZoneInfo
 
 from ramet.formats.plan import Task
 from ramet.optimise.calendar import Schedule
-from ramet.services.planning.carrier_days import in_words, shipping_days
-from ramet.services.planning.fitting import Fitted, fit, fits_by, to_moment
-from ramet.services.planning.healing import edge_sealed_on
-from ramet.services.planning.lateness import Lateness, cautions, problems
-from ramet.services.planning.set_days import handover, packing_tasks, receiver_tasks
-from ramet.services.planning.work import CutGroup, Setting, Work, cut_groups, dip_groups
+from ramet.services.calendar.carrier_days import in_words, shipping_days
+from ramet.services.calendar.fitting import Fitted, fit, fits_by, to_moment
+from ramet.services.calendar.healing import edge_sealed_on
+from ramet.services.calendar.lateness import Lateness, cautions, problems
+from ramet.services.calendar.set_days import handover, packing_tasks, receiver_tasks
+from ramet.services.calendar.work import CutGroup, Setting, Work, cut_groups, dip_groups
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen

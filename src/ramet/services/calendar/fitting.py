@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 
 from ramet.optimise.calendar import Job, Late, Schedule, Window, earliest_starts, latest_starts, schedule
 from ramet.optimise.problem import Budget
-from ramet.services.planning.carrier_days import public_holidays
-from ramet.services.planning.last_days import last_days
-from ramet.services.planning.set_days import packing_min
-from ramet.services.planning.work import Setting, Work, dip_groups, growing_work
+from ramet.services.calendar.carrier_days import public_holidays
+from ramet.services.calendar.last_days import last_days
+from ramet.services.calendar.set_days import packing_min
+from ramet.services.calendar.work import Setting, Work, dip_groups, growing_work
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen

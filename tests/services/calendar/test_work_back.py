@@ -4,18 +4,19 @@ import calendar as months
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from calendar_cases import CHICAGO, PHOENIX, bags_for, calendar, cut, pinned, shipment, whole
+from calendar_cases import CHICAGO, PHOENIX, bags_for, calendar, cut, shipment, whole
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pinned_reference import pinned
 
 from ramet.domain.errors import BadInput
 from ramet.domain.words import Form
 from ramet.formats.plan import Task
 from ramet.formats.shipment import Carrier
 from ramet.reference.tables import Reference, load_reference
-from ramet.services.planning.carrier_days import public_holidays, refusal, shipping_days
-from ramet.services.planning.healing import edge_sealed_on, floor_on, latest_cut_on
-from ramet.services.planning.work_back import WorkBack, work_back
+from ramet.services.calendar.carrier_days import public_holidays, refusal, shipping_days
+from ramet.services.calendar.healing import edge_sealed_on, floor_on, latest_cut_on
+from ramet.services.calendar.work_back import WorkBack, work_back
 
 TUESDAY = datetime(2027, 2, 9, 9, tzinfo=CHICAGO)
 EARLY = date(2027, 1, 4)

@@ -14,7 +14,7 @@ from ramet.formats.shipment import Tank
 from ramet.optimise.placement import Item, SpotProblem, SpotResult, assign
 from ramet.optimise.problem import Budget, GoalValue
 from ramet.reference.tables import Reference
-from ramet.services.planning.spots import Spot, spots
+from ramet.services.receiving.spots import Spot, spots
 
 RANKS = {Rank.MUST: 0, Rank.WANT: 1, Rank.FILLER: 2}
 LIGHT_POINTS, DEPTH_POINTS, FLOW_POINTS = 60, 25, 15

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from ramet.formats.plan import Task
-from ramet.services.planning.work import counted
+from ramet.services.calendar.work import counted
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag
-    from ramet.services.planning.work import Setting
+    from ramet.services.calendar.work import Setting
 
 RESULT_DAYS = (1, 3, 7, 14, 30)
 """Days after opening on which the receiver looks; the last two of the outcome days come by themselves."""

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ramet.services.planning.work import Setting, Work, counted, inspection_min
+from ramet.services.calendar.work import Setting, Work, counted, inspection_min
 
 if TYPE_CHECKING:
     from ramet.formats.plan import Bag, Chosen

@@ -5,16 +5,16 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from calendar_cases import pinned
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pinned_reference import pinned
 
 from ramet.domain.words import Form, Rank
 from ramet.formats.plan import Placement
 from ramet.formats.shipment import Tank
 from ramet.reference.tables import Reference, load_reference
-from ramet.services.planning.placing import PlacedPiece, Placing, place
-from ramet.services.planning.spots import spots
+from ramet.services.receiving.placing import PlacedPiece, Placing, place
+from ramet.services.receiving.spots import spots
 
 KINDS = [
     ("Acropora millepora", Form.BRANCHING),

@@ -1,0 +1,1 @@
+"""The work of a shipment as dated tasks, worked back from the due time."""
