@@ -11,6 +11,7 @@ from ramet.optimise.solving import Account
 
 HIGHER_MM = (20, 40, 60, 80)
 LEAST_SEARCH_S = 0.3
+TALLER_BOX_MM = (60, 120, 180)
 HEAVIER_G = (250, 500, 1000, 2000, 4000)
 
 RULE_WORDS = {
@@ -82,7 +83,11 @@ def _changes(problem: Problem, line: int) -> Iterator[_Change]:
         yield _Change("no_room", f"{rise} mm more height in the boxes", replace(problem, bins=higher))
     for b, box in enumerate(problem.bins):
         if box not in problem.bins[:b]:
-            yield _Change("no_room", f"one more box like {box.id}", _with_box(problem, b))
+            yield _Change("no_room", f"one more box like {box.id}", _with_box(problem, b, 0))
+    for rise in TALLER_BOX_MM if problem.bins else ():
+        largest = max(range(len(problem.bins)), key=lambda b: (problem.bins[b].size_mm, -b))
+        words = f"one more box like {problem.bins[largest].id}, {rise} mm higher inside"
+        yield _Change("no_room", words, _with_box(problem, largest, rise))
 
 
 def _outranked(
@@ -118,8 +123,8 @@ def _raised(box: Bin, rise: int) -> Bin:
     return replace(box, size_mm=(*box.size_mm[:2], box.size_mm[2] + rise), blocked=blocked)
 
 
-def _with_box(problem: Problem, b: int) -> Problem:
-    """The problem with one more box like box `b`; choices allowed there are allowed in the new one."""
+def _with_box(problem: Problem, b: int, rise: int) -> Problem:
+    """The problem with one more box like box `b`, perhaps higher; what may go into that may go into it."""
     new = len(problem.bins)
     items = tuple(
         replace(
@@ -131,7 +136,7 @@ def _with_box(problem: Problem, b: int) -> Problem:
         )
         for item in problem.items
     )
-    bins = (*problem.bins, replace(problem.bins[b], id=f"{problem.bins[b].id}+"))
+    bins = (*problem.bins, replace(_raised(problem.bins[b], rise), id=f"{problem.bins[b].id}+"))
     return replace(problem, items=items, bins=bins)
 
 

@@ -23,6 +23,8 @@ from ramet.services.planning.packed_bags import Living, living_coral, living_goo
 _BAG_TYPES: tuple[Mapping[Gas, int], ...] = ({Gas.AIR: 3, Gas.OXYGEN: 1}, {Gas.AIR: 8, Gas.OXYGEN: 6})
 """How many sizes of bag are tried, from the smallest: few, and more when none holds with ease."""
 _MOST_WAYS = 5
+_NO_MATTER_H = 1.0
+"""So much margin does not make up for a larger bag."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,46 +64,28 @@ class BagOptions:
 def find_bag_options(
     inputs: Inputs, candidates: Sequence[Candidate], heat: Sequence[ExpectedHeat]
 ) -> BagOptions:
-    """Judge every way to bag every candidate and the goods; keep those that hold, a few for each."""
-    open_parcels = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
-    kept: dict[str, Parcel] = {}
-    best: dict[str, Judged | None] = {parcel.id: None for parcel in open_parcels}
-    order = list(best)
-    everything = {parcel.id: parcel for parcel in open_parcels}
+    """Judge the ways to bag every candidate and the goods; keep those that hold, a few for each.
+
+    All ways are judged in the easiest box; the short list then in every other kind of box.
+    """
+    parcels = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
+    judge = _Judge(inputs, heat)
+    known: dict[str, dict[Way, float]] = {parcel.id: {} for parcel in parcels}
     easy_h = inputs.reference.parameter("margin_easy_h").band.typical
     for bag_types in _BAG_TYPES:
-        for parcel, judged in _judged(inputs, open_parcels, heat, bag_types):
-            best[parcel.id] = max(judged, key=lambda one: one.margin_h, default=None)
-            holding = [one for one in judged if one.boxes]
-            if holding:
-                kept[parcel.id] = replace(parcel, ways=_short_list(holding))
-        open_parcels = [parcel for parcel in open_parcels if not _is_easy(kept.get(parcel.id), easy_h)]
+        hard = [parcel for parcel in parcels if max(known[parcel.id].values(), default=-1.0) < easy_h]
+        new = {
+            parcel.id: [way for way in _ways(parcel, inputs, bag_types) if way not in known[parcel.id]]
+            for parcel in hard
+        }
+        for parcel, margins in judge.in_easiest(hard, new):
+            known[parcel.id].update(margins)
+    listed = {parcel.id: _short_list(known[parcel.id]) for parcel in parcels}
+    judged = judge.in_all(parcels, listed, known)
     return BagOptions(
-        parcels=tuple(kept[id_] for id_ in order if id_ in kept),
-        refusals=tuple(_refusal(everything[id_], best[id_]) for id_ in order if id_ not in kept),
+        parcels=tuple(replace(parcel, ways=judged[parcel.id]) for parcel in parcels if judged[parcel.id]),
+        refusals=tuple(_refusal(parcel, known[parcel.id]) for parcel in parcels if not judged[parcel.id]),
     )
-
-
-def _is_easy(parcel: Parcel | None, easy_h: float) -> bool:
-    return parcel is not None and max(one.margin_h for one in parcel.ways) >= easy_h
-
-
-def _judged(
-    inputs: Inputs,
-    parcels: Sequence[Parcel],
-    heat: Sequence[ExpectedHeat],
-    bag_types: Mapping[Gas, int],
-) -> Iterator[tuple[Parcel, list[Judged]]]:
-    possible = {parcel.id: _ways(parcel, inputs, bag_types) for parcel in parcels}
-    margins = _margins(inputs, parcels, possible, heat)
-    for parcel in parcels:
-        yield (
-            parcel,
-            [
-                Judged(way, max(by_box), frozenset(box for box, margin in enumerate(by_box) if margin >= 0))
-                for way, by_box in zip(possible[parcel.id], margins[parcel.id], strict=True)
-            ],
-        )
 
 
 def _coral_parcels(inputs: Inputs, candidates: Iterable[Candidate]) -> list[Parcel]:
@@ -126,30 +110,65 @@ def _ways(parcel: Parcel, inputs: Inputs, bag_types: Mapping[Gas, int]) -> tuple
     )
 
 
-def _margins(
-    inputs: Inputs,
-    parcels: Sequence[Parcel],
-    possible: Mapping[str, Sequence[Way]],
-    heat: Sequence[ExpectedHeat],
-) -> dict[str, list[list[float]]]:
-    """Return for each parcel and way the margin [h] in every box; boxes that are alike are judged once."""
-    most_bags = sum(request.count for request in inputs.shipment.request) + len(inputs.shipment.goods)
-    needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
-    sealed_h = inputs.clock.sealed_before_h(most_bags, 1)
-    if not any(possible.values()):
-        return {parcel.id: [] for parcel in parcels}
-    bags = [
-        packed_bag(parcel.id, way, parcel.living, inputs, sealed_h)
-        for parcel in parcels
-        for way in possible[parcel.id]
-    ]
-    alike: dict[int, NDArray[np.float64]] = {}
-    for one in heat:
-        if one.kind not in alike:
-            alike[one.kind] = _holds_p05(bags, one)
-    by_box = np.stack([alike[one.kind] for one in heat], axis=1) - needed_h
-    rows = iter(by_box.tolist())
-    return {parcel.id: [next(rows) for _ in possible[parcel.id]] for parcel in parcels}
+class _Judge:
+    """Margins by the journey model, for the longest time that any bag of the shipment can need."""
+
+    def __init__(self, inputs: Inputs, heat: Sequence[ExpectedHeat]) -> None:
+        most_bags = sum(request.count for request in inputs.shipment.request) + len(inputs.shipment.goods)
+        self._inputs, self._heat = inputs, heat
+        self._needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
+        self._sealed_h = inputs.clock.sealed_before_h(most_bags, 1)
+        self._easiest = max(heat, key=lambda one: one.slack_k)
+
+    def in_easiest(
+        self, parcels: Sequence[Parcel], possible: Mapping[str, Sequence[Way]]
+    ) -> Iterator[tuple[Parcel, dict[Way, float]]]:
+        """Yield each parcel with the margin [h] of its ways in the box that is easiest on them."""
+        margins = self._margins(parcels, possible, self._easiest)
+        for parcel in parcels:
+            yield parcel, margins[parcel.id]
+
+    def in_all(
+        self,
+        parcels: Sequence[Parcel],
+        listed: Mapping[str, Sequence[Way]],
+        easiest: Mapping[str, Mapping[Way, float]],
+    ) -> dict[str, tuple[Judged, ...]]:
+        """Return the listed ways with the boxes in which they hold; boxes that are alike are judged once.
+
+        `easiest` are the margins already known, in the easiest box.
+        """
+        by_kind: dict[int, Mapping[str, Mapping[Way, float]]] = {self._easiest.kind: easiest}
+        for one in self._heat:
+            if one.kind not in by_kind:
+                by_kind[one.kind] = self._margins(parcels, listed, one)
+        return {
+            parcel.id: tuple(
+                Judged(
+                    way,
+                    max(by_kind[one.kind][parcel.id][way] for one in self._heat),
+                    frozenset(
+                        box for box, one in enumerate(self._heat) if by_kind[one.kind][parcel.id][way] >= 0
+                    ),
+                )
+                for way in listed[parcel.id]
+            )
+            for parcel in parcels
+        }
+
+    def _margins(
+        self, parcels: Sequence[Parcel], possible: Mapping[str, Sequence[Way]], heat: ExpectedHeat
+    ) -> dict[str, dict[Way, float]]:
+        pairs = [(parcel, way) for parcel in parcels for way in possible[parcel.id]]
+        margins: dict[str, dict[Way, float]] = {parcel.id: {} for parcel in parcels}
+        if pairs:
+            bags = [
+                packed_bag(parcel.id, way, parcel.living, self._inputs, self._sealed_h)
+                for parcel, way in pairs
+            ]
+            for (parcel, way), hold_h in zip(pairs, _holds_p05(bags, heat), strict=True):
+                margins[parcel.id][way] = float(hold_h) - self._needed_h
+        return margins
 
 
 def _holds_p05(bags: Sequence[PackedBag], heat: ExpectedHeat) -> NDArray[np.float64]:
@@ -165,34 +184,34 @@ def _holds_p05(bags: Sequence[PackedBag], heat: ExpectedHeat) -> NDArray[np.floa
     return np.asarray(np.percentile(holds, 5, axis=1, method="inverted_cdf"))
 
 
-def _short_list(judged: Sequence[Judged]) -> tuple[Judged, ...]:
-    """Keep ways that no other beats in room, mass and margin at once; the smallest first, oxygen last."""
+def _short_list(margins: Mapping[Way, float]) -> tuple[Way, ...]:
+    """Keep ways that hold and that no other beats in room, mass and margin at once; oxygen last."""
     best = sorted(
-        judged, key=lambda one: (one.way.gas is Gas.OXYGEN, _room(one), one.way.mass_g, -one.margin_h)
+        (way for way, margin in margins.items() if margin >= 0),
+        key=lambda way: (way.gas is Gas.OXYGEN, _room(way), way.mass_g, -margins[way]),
     )
-    kept: list[Judged] = []
-    for one in best:
-        if not any(_beats(other, one) for other in kept):
-            kept.append(one)
+    kept: list[Way] = []
+    for way in best:
+        if not any(_beats(other, way, margins) for other in kept):
+            kept.append(way)
     return tuple(kept[:_MOST_WAYS])
 
 
-def _beats(one: Judged, other: Judged) -> bool:
+def _beats(one: Way, other: Way, margins: Mapping[Way, float]) -> bool:
     return (
-        all(a <= b for a, b in zip(sorted(one.way.size_mm), sorted(other.way.size_mm), strict=True))
-        and one.way.mass_g <= other.way.mass_g
-        and one.margin_h >= other.margin_h - 1.0
-        and one.boxes >= other.boxes
+        all(a <= b for a, b in zip(sorted(one.size_mm), sorted(other.size_mm), strict=True))
+        and one.mass_g <= other.mass_g
+        and margins[one] >= margins[other] - _NO_MATTER_H
     )
 
 
-def _room(one: Judged) -> int:
-    return one.way.size_mm[0] * one.way.size_mm[1] * one.way.size_mm[2]
+def _room(way: Way) -> int:
+    return way.size_mm[0] * way.size_mm[1] * way.size_mm[2]
 
 
-def _refusal(parcel: Parcel, best: Judged | None) -> Refusal:
+def _refusal(parcel: Parcel, margins: Mapping[Way, float]) -> Refusal:
     name = parcel.candidate.piece if parcel.candidate else parcel.id.removeprefix("goods:")
-    if best is None:
+    if not margins:
         return Refusal(
             parcel.line,
             name,
@@ -200,11 +219,12 @@ def _refusal(parcel: Parcel, best: Judged | None) -> Refusal:
             f"no bag in the tables takes {name} with water around it",
             "a wider bag or cup is added to the tables",
         )
+    best = max(margins, key=lambda way: margins[way])
     return Refusal(
         parcel.line,
         name,
         "no_bag_holds",
-        f"the best bag for {name} ({best.way.type.words}, {best.way.gas.value}) falls "
-        f"{-best.margin_h:.1f} h short of the time needed",
+        f"the best bag for {name} ({best.type.words}, {best.gas.value}) falls "
+        f"{-margins[best]:.1f} h short of the time needed",
         "oxygen is at hand, the route is shorter or warmer, or the piece is smaller",
     )

@@ -175,16 +175,18 @@ def _refusal(
 def _objections(
     request: Request, piece: Piece, holds: Sequence[Hold], inputs: Inputs
 ) -> Iterator[tuple[str, str, str]]:
-    yield from _health_objections(piece, holds)
+    yield from _health_objections(piece, holds, inputs)
     yield from _size_objections(request, piece)
     yield from _healing_objections(piece, inputs)
     yield from _keeping_objections(request, piece, inputs)
     yield from _light_objections(piece, inputs)
 
 
-def _health_objections(piece: Piece, holds: Sequence[Hold]) -> Iterator[tuple[str, str, str]]:
+def _health_objections(piece: Piece, holds: Sequence[Hold], inputs: Inputs) -> Iterator[tuple[str, str, str]]:
     for hold in holds:
-        yield "held", f"{piece.piece} is held: {hold.words}", hold.ends
+        link = "found on it" if hold.direct else "shares water with a piece that had it"
+        pest = inputs.reference.pests[hold.pest].words if hold.pest in inputs.reference.pests else hold.pest
+        yield "held", f"{piece.piece} is held: {pest} ({link}, {hold.since.isoformat()})", hold.ends
     if piece.promised_to is not None:
         yield "promised", f"{piece.piece} is promised to {piece.promised_to}", "the promise is given up"
 

@@ -1,6 +1,6 @@
 """Which cautions a plan must carry: each row of the table says by a code when it applies."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from ramet.domain.words import BagClass, Form, Gas, How
 from ramet.formats.plan import BagForecast, Caution
@@ -23,11 +23,28 @@ def cautions(
         | _of_receiver(inputs, loads)
         | _of_margins(inputs, bags)
     )
-    return tuple(
+    listed = tuple(
         Caution(code=row.code, text=row.text, source=inputs.reference.sources[row.source].citation)
         for row in inputs.reference.cautions
         if row.applies in active
     )
+    return (*_holds(inputs), *listed)
+
+
+def _holds(inputs: Inputs) -> Iterator[Caution]:
+    """Tell each pest that holds pieces back: where it was found, which contacts wait, and what ends it."""
+    for pest in sorted({hold.pest for hold in inputs.stock.holds}):
+        holds = [hold for hold in inputs.stock.holds if hold.pest == pest]
+        row = inputs.reference.pests[pest]
+        found = ", ".join(hold.piece for hold in holds if hold.direct) or "a piece that is gone"
+        contacts = [hold.piece for hold in holds if not hold.direct]
+        wait = f"; {len(contacts)} contacts wait with it: {', '.join(contacts)}" if contacts else ""
+        text = f"Health hold: {row.words}, found on {found}{wait}. None of them goes. It ends on evidence: "
+        yield Caution(
+            code="health_hold",
+            text=text + holds[0].ends,
+            source=inputs.reference.sources[row.source].citation,
+        )
 
 
 def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
@@ -46,6 +63,8 @@ def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
             active |= {"cut", "cut_zoanthid"} if one.bag_class is BagClass.ZOANTHID else {"cut"}
         if genus is not None and genus.cites:
             active.add("cites")
+        if inputs.reference.listed(one.taxon) is not None:
+            active.add("threatened")
         if genus is not None and genus.toxin == _SKIN:
             active.add(_SKIN)
     return active

@@ -46,9 +46,13 @@ _FROZEN_C = -18.0
 
 @dataclass(frozen=True, slots=True)
 class ExpectedHeat:
-    """Temperature of the mean bag of a box over the journey; boxes of one `kind` are alike."""
+    """Temperature of the mean bag of a box over the journey; boxes of one `kind` are alike.
+
+    `slack_k` is how far the mean bag stays from cold and from heat.
+    """
 
     kind: int
+    slack_k: float
     hours: Array
     bag_c: Array
     around: Surroundings
@@ -101,7 +105,7 @@ def equip(
                 left[pack.type.id] -= 1
         kind = kinds.setdefault(_kind(best), len(kinds))
         equipped.append(best)
-        heats.append(replace(air, kind=kind, bag_c=trials.bag_c(best)))
+        heats.append(replace(air, kind=kind, slack_k=trials.slack_k(best), bag_c=trials.bag_c(best)))
     return tuple(equipped), tuple(heats)
 
 
@@ -167,6 +171,10 @@ class _Trials:
         enough = min(max(one.slack_k for one in found) - _WORTH_K, _EASY_K)
         best = min((one for one in found if one.slack_k >= enough), key=_burden)
         return _with_reason(best, bare)
+
+    def slack_k(self, box: ReadyBox) -> float:
+        """Return how far the mean bag of a box stays from cold and from heat."""
+        return self._attempt(box).slack_k
 
     def bag_c(self, box: ReadyBox) -> Array:
         """Return the temperature of the mean bag on the grid of the journey; axes time, scenario."""
@@ -266,6 +274,7 @@ def _air(inputs: Inputs) -> ExpectedHeat:
     last_h = inputs.clock.needed_h(most_bags, 1, most_bags) + _BEYOND_NEED_H
     return ExpectedHeat(
         kind=0,
+        slack_k=0.0,
         hours=np.arange(0.0, last_h + _STEP_H / 2, _STEP_H),
         bag_c=np.empty((0, 0)),
         around=journey_air(inputs),

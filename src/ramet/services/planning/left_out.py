@@ -14,6 +14,8 @@ from ramet.services.planning.tighten import Packed
 
 EXPLAIN_S = {Effort.QUICK: 0.5, Effort.NORMAL: 4.0, Effort.THOROUGH: 20.0}
 _MOST_REASONS = 6
+_TOLD_LAST = frozenset({"too_large", "too_small"})
+"""A mother too large to travel is no news to a grower."""
 
 _WORDS = {
     "no_room": "no room is left in the boxes for one more bag of this line",
@@ -65,7 +67,7 @@ def _about(line: int, refusals: Sequence[Refusal], packed: Packed) -> list[Refus
     for refusal in refusals:
         if refusal.request == line and refusal.piece not in going:
             found.setdefault(refusal.piece, refusal)
-    return list(found.values())
+    return sorted(found.values(), key=lambda refusal: (refusal.code in _TOLD_LAST, refusal.piece or ""))
 
 
 def _met(refusal: Refusal) -> Reason:

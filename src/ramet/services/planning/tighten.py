@@ -11,6 +11,7 @@ from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.candidates import Candidates, Refusal
 from ramet.services.planning.coefficients import to_problem
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.gear import short_of_bags
 from ramet.services.planning.journey_of_loads import LoadedJourney, run_journey
 from ramet.services.planning.loads import Load, to_loads
 from ramet.services.planning.tank_room import TankRoom
@@ -56,7 +57,13 @@ def choose_until_it_holds(
         problem = to_problem(inputs, found, current, boxes, room)
         result = choose(problem, Budget(seconds, inputs.seed))
         on_stage("forecasting the packed boxes")
-        loaded = run_journey(inputs, boxes, to_loads(result, current, boxes, inputs.clock))
+        loads = to_loads(result, current, boxes, inputs.clock)
+        missing = short_of_bags(inputs, current, loads)
+        if missing is not None:
+            current = missing
+            on_stage("choosing again: more bags of a size than are at hand")
+            continue
+        loaded = run_journey(inputs, boxes, loads)
         packed = Packed(problem, result, current, loaded, tuple(refusals))
         thin = [bag for bag in range(len(loaded.loads)) if loaded.margin_h(bag) < 0]
         if not thin or seconds < SEARCH_S[inputs.effort] / 2 ** (_MOST_ROUNDS - 1):
