@@ -1,0 +1,29 @@
+"""Help names every command, and every command tells what it does with an example or an argument."""
+
+import pytest
+from small_files import Shell
+
+from ramet.main import COMMANDS
+
+
+def test_help_names_all_commands(shell: Shell) -> None:
+    ran = shell("--help")
+    assert ran.code == 0
+    for name, words in COMMANDS.items():
+        assert f"  {name} " in ran.out
+        assert words in ran.out
+    assert {"demo", "import", "plan", "check", "water"} <= set(COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_and_takes_the_common_options(shell: Shell, name: str) -> None:
+    ran = shell(name, "--help")
+    assert ran.code == 0
+    for option in ("--ledger", "--json", "--seed", "--today"):
+        assert option in ran.out
+
+
+def test_an_unknown_command_ends_with_2(shell: Shell) -> None:
+    ran = shell("send")
+    assert ran.code == 2
+    assert "No such command 'send'" in ran.err

@@ -1,0 +1,41 @@
+"""`ramet plan` on the smallest shipment: the packet, the exit code, and JSON alone for machines."""
+
+import json
+from pathlib import Path
+
+import pytest
+from small_files import SHIPMENT, TODAY, Shell, with_line
+
+from ramet.formats.plan_text import plan_text, read_plan
+
+PACKET = {"plan.json", "packet.pdf", "tasks.ics", "run.json"}
+
+
+def test_a_plan_is_written_with_its_papers_and_checks(shell: Shell, ledger: Path, tmp_path: Path) -> None:
+    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    out = tmp_path / "out"
+    call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
+    ran = shell(*call, "--effort", "quick", "--json")
+    assert ran.code == 0
+    assert {path.name for path in out.iterdir()} == PACKET
+    assert ran.out == (out / "plan.json").read_text()
+    plan = json.loads(ran.out)
+    assert plan["status"] == "ready"
+    assert [one["request"] for one in plan["chosen"]] == ["honeycomb"]
+    assert shell("check", out / "plan.json").code == 0
+
+
+@pytest.mark.parametrize("wish", ['taxon = "Plerogyra"', 'strain = "Dock 9"'])
+def test_an_answer_of_no_ends_with_1_and_is_explained(
+    shell: Shell, ledger: Path, tmp_path: Path, wish: str
+) -> None:
+    text, _ = with_line(SHIPMENT, 'taxon = "Favites"', wish)
+    (tmp_path / "reef.toml").write_text(text)
+    ran = shell("plan", tmp_path / "reef.toml", "-o", tmp_path / "out", "--ledger", ledger, "--today", TODAY)
+    assert ran.code == 1
+    assert "Impossible as asked" in ran.out
+    assert "would go if" in ran.out
+    plan = read_plan(tmp_path / "out" / "plan.json")
+    assert not isinstance(plan, tuple)
+    assert plan.left_out[0].reasons[0].code == "not_in_stock"
+    assert plan_text(plan) == (tmp_path / "out" / "plan.json").read_text()
