@@ -2,6 +2,7 @@
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
+PACKAGES := $(VENV)/packages
 READY  := $(VENV)/ready
 
 .PHONY: demo test lint bench lock schema pictures clean
@@ -21,6 +22,10 @@ lint: $(READY)
 bench: $(READY)
 	$(BIN)/python -m bench
 
+# The pictures of the README and the pages.
+pictures: $(READY)
+	$(BIN)/python docs/packet_pictures.py
+
 # Writes the committed JSON Schemas from the models in src/ramet/formats.
 schema: $(READY)
 	$(BIN)/python -m ramet.formats.schema src/ramet/formats/schema
@@ -31,16 +36,19 @@ lock: $(READY)
 	$(BIN)/uv export -q --frozen --no-emit-project --no-dev --no-header -o requirements/run.txt
 	$(BIN)/uv export -q --frozen --no-emit-project --no-header -o requirements/dev.txt
 
+$(READY): $(PACKAGES) pyproject.toml
+	$(PYTHON) -m pip --disable-pip-version-check --python $(BIN)/python install --quiet --no-build-isolation --no-deps -e .
+	@touch $(READY)
+
 # --without-pip: Debian's Python may lack ensurepip; the pip outside installs into the environment.
-$(READY): requirements/dev.txt pyproject.toml
+$(PACKAGES): requirements/dev.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
 	  { echo "ramet needs Python 3.11 or newer; try: make PYTHON=python3.12"; exit 1; }
 	@$(PYTHON) -m pip --version >/dev/null 2>&1 || \
 	  { echo "ramet needs pip for $(PYTHON) (Debian: apt-get install python3-pip)"; exit 1; }
 	$(PYTHON) -m venv --clear --without-pip $(VENV)
 	$(PYTHON) -m pip --disable-pip-version-check --python $(BIN)/python install --quiet --require-hashes -r requirements/dev.txt
-	$(PYTHON) -m pip --disable-pip-version-check --python $(BIN)/python install --quiet --no-build-isolation --no-deps -e .
-	@touch $(READY)
+	@touch $(PACKAGES)
 
 clean:
 	rm -rf $(VENV) demo-out .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis

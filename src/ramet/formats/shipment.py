@@ -26,7 +26,6 @@ from ramet.formats.fields import (
     Kilograms,
     Litres,
     MgL,
-    Micrometres,
     Millimetres,
     Misfit,
     Misfits,
@@ -211,7 +210,6 @@ class Gear(FileModel):
     bags: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     packs: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     oxygen: bool = False
-    film_um: Micrometres | None = None
     bench_hours_d: Hours = 4.0
 
 
