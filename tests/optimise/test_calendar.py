@@ -7,15 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ramet.optimise.calendar import (
-    EVEN_TO_MIN,
-    Job,
-    Schedule,
-    Window,
-    earliest_starts,
-    latest_starts,
-    schedule,
-)
+from ramet.optimise.calendar import Schedule, earliest_starts, latest_starts, schedule
+from ramet.optimise.calendar_problem import EVEN_TO_MIN, Job, Window
 from ramet.optimise.problem import Budget
 
 BUDGET = Budget(deterministic_s=2.0, seed=1)

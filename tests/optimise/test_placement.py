@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ramet.optimise.placement import GOOD_ENOUGH, Item, SpotProblem, SpotResult, assign
+from ramet.optimise.placement import GOOD_ENOUGH, SpotResult, assign
+from ramet.optimise.placement_problem import Item, SpotProblem
 from ramet.optimise.problem import Budget
 
 BUDGET = Budget(deterministic_s=2.0, seed=1)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from ramet.optimise.calendar import EVEN_TO_MIN, Job, Window, fixed_load_min, held_by_fixed
+from ramet.optimise.calendar_problem import EVEN_TO_MIN, Job, Window, fixed_load_min, held_by_fixed
 
 
 def backward_draft(

@@ -6,8 +6,8 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from ramet.optimise.calendar import EVEN_TO_MIN, Job, Window, fixed_load_min, held_by_fixed, peak_min
 from ramet.optimise.calendar_draft import backward_draft
+from ramet.optimise.calendar_problem import EVEN_TO_MIN, Job, Window, fixed_load_min, held_by_fixed, peak_min
 from ramet.optimise.problem import Budget
 from ramet.optimise.solving import Account
 

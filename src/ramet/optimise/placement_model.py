@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
-from ramet.optimise.placement import SpotProblem, ranks
+from ramet.optimise.placement_problem import SpotProblem, ranks
 from ramet.optimise.problem import Budget
 from ramet.optimise.solving import Account
 

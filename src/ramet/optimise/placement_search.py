@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.optimise.placement import Room, SpotProblem, ranks
+from ramet.optimise.placement_problem import Room, SpotProblem, ranks
 
 HOT_POINTS, COLD_POINTS = 8.0, 0.5
 """Loss of points that is accepted once in e trials, at the start and at the end."""

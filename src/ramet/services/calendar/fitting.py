@@ -7,7 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from ramet.optimise.calendar import Job, Late, Schedule, Window, earliest_starts, latest_starts, schedule
+from ramet.optimise.calendar import Late, Schedule, earliest_starts, latest_starts, schedule
+from ramet.optimise.calendar_problem import Job, Window
 from ramet.optimise.problem import Budget
 from ramet.services.calendar.carrier_days import public_holidays
 from ramet.services.calendar.last_days import last_days

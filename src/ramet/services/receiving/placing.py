@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from ramet.domain.words import BagClass, Form, Rank
 from ramet.formats.plan import Placement
 from ramet.formats.shipment import Tank
-from ramet.optimise.placement import Item, SpotProblem, SpotResult, assign
+from ramet.optimise.placement import SpotResult, assign
+from ramet.optimise.placement_problem import Item, SpotProblem
 from ramet.optimise.problem import Budget, GoalValue
 from ramet.reference.tables import Reference
 from ramet.services.receiving.spots import Spot, spots
