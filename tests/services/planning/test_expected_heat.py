@@ -6,8 +6,9 @@ from small_shipment import HONEYCOMB, OK_SMALL, REFERENCE, inputs, leg, small_st
 
 from ramet.services.planning.boxing import ReadyBox, ready_boxes
 from ramet.services.planning.candidates import find_candidates
-from ramet.services.planning.expected_heat import ExpectedHeat, equip, expected_water_l, horizon_h
+from ramet.services.planning.expected_heat import ExpectedHeat, equip, expected_water_l
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.road import horizon_h
 
 COLD, HOT = [leg(9, 14)], [leg(29, 36)]
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,20 +10,17 @@ from ramet.domain.band import exactly
 from ramet.domain.words import Form, Gas
 from ramet.reference.facts import PackType
 from ramet.science.heat import box_only
-from ramet.science.packed import PackedBag, PackedBox, Surroundings
+from ramet.science.packed import PackedBag, Surroundings
 from ramet.science.scenarios import Scenarios, TransitParameters, draw
 from ramet.services.planning.bagging import ways
 from ramet.services.planning.boxing import ReadyBox, with_packs
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import living_coral, source_water
+from ramet.services.planning.road import box_on_the_road, journey_air, main_system, softens
 from ramet.services.transit_inputs import (
-    cold_pack,
-    heat_pack,
     lateness,
     limits_for,
-    packed_box,
-    surroundings,
     transit_parameters,
 )
 
@@ -40,8 +36,6 @@ _WORTH_K = 0.3
 _EASY_K = 3.0
 """A box whose bags stay this far from both limits needs no further pack."""
 _LEAST_WATER_L = 0.5
-_MELTS_NEAR_CORALS_C = 15.0
-_FROZEN_C = -18.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +62,6 @@ class _Try:
     slack_k: float
     coldest_c: float
     warmest_c: float
-
-
-def horizon_h(inputs: Inputs, bags: int) -> float:
-    """Return where the forecast ends: hours from departure, well past the longest need."""
-    beyond = inputs.reference.parameter("horizon_beyond_need_h").band.typical
-    return float(np.ceil(inputs.clock.needed_h(bags, 1, bags) + beyond))
-
-
-def journey_air(inputs: Inputs) -> Surroundings:
-    """Return the air around the boxes, from departure on."""
-    return surroundings(
-        inputs.shipment.leg,
-        ZoneInfo(inputs.shipment.sender.zone),
-        inputs.reference.parameter("forecast_error_c").band.typical,
-        inputs.reference.parameter("receiving_room_c").band.typical,
-        None if inputs.shipment.delay is None else inputs.shipment.delay.at_leg,
-    )
 
 
 def equip(
@@ -119,28 +96,6 @@ def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
             found = ways(living_coral(one, inputs).content, inputs.reference, fill, Gas.AIR, 2)
             total += max((way.water_l for way in found), default=0.0)
     return max(total, _LEAST_WATER_L)
-
-
-def empty_packed_box(inputs: Inputs, box: ReadyBox, bags: Sequence[PackedBag]) -> PackedBox:
-    """Return a box as the journey model sees it, with its packs in the vented lid."""
-    start_c = _usual_c(inputs)
-    bare = packed_box(
-        inputs.reference,
-        box.id,
-        box.type.inner_mm,
-        box.type.wall_mm,
-        inputs.reference.foams[box.type.foam],
-        bags,
-    )
-    return replace(
-        bare,
-        heat_packs=tuple(heat_pack(pack.type) for pack in box.packs if pack.type.warms),
-        cold_packs=tuple(
-            cold_pack(inputs.reference, pack.type, start_c if _softens(pack.type) else _FROZEN_C)
-            for pack in box.packs
-            if not pack.type.warms
-        ),
-    )
 
 
 class _Trials:
@@ -178,7 +133,7 @@ class _Trials:
 
     def bag_c(self, box: ReadyBox) -> Array:
         """Return the temperature of the mean bag on the grid of the journey; axes time, scenario."""
-        packed = empty_packed_box(self._inputs, box, [_mean_bag(self._inputs, box, self._water_share)])
+        packed = box_on_the_road(self._inputs, box, [_mean_bag(self._inputs, box, self._water_share)])
         return box_only(packed, self._air.hours, self._air.around, self._air.parameters, self._air.scenarios)
 
     def _more_and_more(
@@ -221,7 +176,7 @@ class _Trials:
         if cold and self._inputs.shipment.carrier.heat_packs == "no":
             return
         packs = self._inputs.reference.packs.values()
-        suiting = [pack for pack in packs if pack.warms == cold and not _softens(pack)]
+        suiting = [pack for pack in packs if pack.warms == cold and not softens(pack)]
         suiting.sort(key=lambda one: (one.lasts_h, one.mass_kg, one.id))
         outlasting = [pack for pack in suiting if pack.lasts_h >= self._last_opened_h]
         for pack in suiting:
@@ -230,7 +185,7 @@ class _Trials:
 
     def _softening(self, left: Mapping[str, int]) -> Iterator[list[PackType]]:
         for pack in self._inputs.reference.packs.values():
-            if _softens(pack):
+            if softens(pack):
                 for count in range(1, min(_MOST_SOFTENING, left.get(pack.id, _MOST_SOFTENING)) + 1):
                     yield [pack] * count
 
@@ -243,11 +198,6 @@ def _best_of_each_type(found: Sequence[_Try]) -> list[_Try]:
     for one in sorted(found, key=lambda one: -one.slack_k):
         best.setdefault(frozenset(pack.type.id for pack in one.box.packs), one)
     return list(best.values())
-
-
-def _softens(pack: PackType) -> bool:
-    """Tell whether a pack melts where corals live: packed liquid, it gives heat before it takes any."""
-    return pack.melts_c is not None and pack.melts_c > _MELTS_NEAR_CORALS_C
 
 
 def _burden(one: _Try) -> tuple[int, float, float]:
@@ -291,7 +241,7 @@ def _mean_bag(inputs: Inputs, box: ReadyBox, water_share: float) -> PackedBag:
     """Return all water that a box is expected to hold as one bag at no known place."""
     most = inputs.reference.parameter("expected_water_share").band.high
     water_l = _inner_l(box) * min(water_share, most)
-    water = source_water(inputs, _main_system(inputs))
+    water = source_water(inputs, main_system(inputs))
     side = round((water_l * 3e6) ** (1 / 3))
     return PackedBag(
         id=box.id,
@@ -312,12 +262,3 @@ def _mean_bag(inputs: Inputs, box: ReadyBox, water_share: float) -> PackedBag:
         blank_umol_h=exactly(0.0),
         limits=(),
     )
-
-
-def _main_system(inputs: Inputs) -> str:
-    return inputs.stock.pieces[0].system if inputs.stock.pieces else ""
-
-
-def _usual_c(inputs: Inputs) -> float:
-    """Return the temperature of the room where bags are sealed and packs are readied: that of the water."""
-    return source_water(inputs, _main_system(inputs)).temperature_c

@@ -8,10 +8,10 @@ from ramet.science.journey import Journey, forecast
 from ramet.science.packed import PackedBag
 from ramet.science.scenarios import draw
 from ramet.services.planning.boxing import ReadyBox
-from ramet.services.planning.expected_heat import empty_packed_box, horizon_h, journey_air
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load, in_opening_order
 from ramet.services.planning.packed_bags import packed_bag, placed_bag
+from ramet.services.planning.road import box_on_the_road, horizon_h, journey_air
 from ramet.services.transit_inputs import lateness, transit_parameters
 
 SCENARIOS = {Effort.QUICK: 256, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
@@ -45,7 +45,7 @@ def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]
     parameters = transit_parameters(inputs.reference)
     scenarios = draw(parameters, lateness(inputs.shipment.delay), SCENARIOS[inputs.effort], inputs.seed)
     packed = [
-        empty_packed_box(inputs, box, [_bag(inputs, load) for load in _inside(box, loads)]) for box in boxes
+        box_on_the_road(inputs, box, [_bag(inputs, load) for load in _inside(box, loads)]) for box in boxes
     ]
     journey = forecast([box for box in packed if box.bags], journey_air(inputs), parameters, scenarios, end_h)
     listed = [load for box in boxes for load in _inside(box, loads)]

@@ -1,0 +1,71 @@
+"""The route and the boxes on it, as the journey model is told of them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from ramet.reference.facts import PackType
+from ramet.science.packed import PackedBag, PackedBox, Surroundings
+from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.packed_bags import source_water
+from ramet.services.transit_inputs import cold_pack, heat_pack, packed_box, surroundings
+
+_MELTS_NEAR_CORALS_C = 15.0
+_FROZEN_C = -18.0
+
+
+def horizon_h(inputs: Inputs, bags: int) -> float:
+    """Return where the forecast ends: hours from departure, well past the longest need."""
+    beyond = inputs.reference.parameter("horizon_beyond_need_h").band.typical
+    return float(np.ceil(inputs.clock.needed_h(bags, 1, bags) + beyond))
+
+
+def journey_air(inputs: Inputs) -> Surroundings:
+    """Return the air around the boxes, from departure on."""
+    return surroundings(
+        inputs.shipment.leg,
+        ZoneInfo(inputs.shipment.sender.zone),
+        inputs.reference.parameter("forecast_error_c").band.typical,
+        inputs.reference.parameter("receiving_room_c").band.typical,
+        None if inputs.shipment.delay is None else inputs.shipment.delay.at_leg,
+    )
+
+
+def box_on_the_road(inputs: Inputs, box: ReadyBox, bags: Sequence[PackedBag]) -> PackedBox:
+    """Return a box as the journey model sees it, with its packs in the vented lid."""
+    start_c = usual_c(inputs)
+    bare = packed_box(
+        inputs.reference,
+        box.id,
+        box.type.inner_mm,
+        box.type.wall_mm,
+        inputs.reference.foams[box.type.foam],
+        bags,
+    )
+    return replace(
+        bare,
+        heat_packs=tuple(heat_pack(pack.type) for pack in box.packs if pack.type.warms),
+        cold_packs=tuple(
+            cold_pack(inputs.reference, pack.type, start_c if softens(pack.type) else _FROZEN_C)
+            for pack in box.packs
+            if not pack.type.warms
+        ),
+    )
+
+
+def softens(pack: PackType) -> bool:
+    """Tell whether a pack melts where corals live: packed liquid, it gives heat before it takes any."""
+    return pack.melts_c is not None and pack.melts_c > _MELTS_NEAR_CORALS_C
+
+
+def main_system(inputs: Inputs) -> str:
+    """Return the system whose water stands for all where one must."""
+    return inputs.stock.pieces[0].system if inputs.stock.pieces else ""
+
+
+def usual_c(inputs: Inputs) -> float:
+    """Return the temperature of the room where bags are sealed and packs are readied: that of the water."""
+    return source_water(inputs, main_system(inputs)).temperature_c
