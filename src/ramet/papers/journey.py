@@ -1,20 +1,18 @@
-"""Charts of the journey, as Vega-Lite specifications drawn to SVG: bands, limits, and the legs below.
-
-One ink and one tint: a band is a tint, its middle a line, a limit a heavy dashed line with its words.
-"""
-
-from functools import cache
-from pathlib import Path
-from typing import Any
+"""Charts of a plan's journey: bands and limits of each bag over time, and the legs below."""
 
 from ramet.formats.plan import BagForecast, Bands, LimitLine, Plan
 from ramet.papers import words
-from ramet.papers.marks import FONT, INK, KELP, PAPER, STONE
-
-Spec = dict[str, Any]
-FONTS = Path(__file__).parent / "fonts"
-BAND = "#d6d2c3"
-"""The tint of a band: dark enough to hold in print and under blue light, light enough for a line on it."""
+from ramet.papers.chart import (
+    Span,
+    Spec,
+    band_rows,
+    draw,
+    panel,
+    titled,
+    with_moment_words,
+    x_axis,
+)
+from ramet.papers.marks import INK, PAPER
 
 QUANTITIES = {
     "temperature_c": ("water temperature", "°C"),
@@ -24,9 +22,6 @@ QUANTITIES = {
 }
 LEAST_SPAN = {"temperature_c": 4.0, "oxygen_mg_l": 4.0, "ph_total": 0.5, "unionised_ammonia_umol_l": 0.5}
 """So that a flat series looks flat and not like noise."""
-
-
-LIMIT_TEXT = {"type": "text", "align": "left", "x": 4, "fontSize": 9, "fontWeight": 600, "color": KELP}
 
 
 def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
@@ -41,17 +36,10 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
     shown = ("temperature_c", "oxygen_mg_l", "ph_total")
     columns = [_bag_panels(plan, bag, shown, width, 60) for bag in bags]
     for bag, panels in zip(bags, columns, strict=True):
-        panels[0] = {**panels[0], "title": _bag_title(bag.id, panels[0]["title"])}
+        panels[0] = titled(f"Bag {bag.id}", panels[0])
         panels.append(_legs(plan, width))
     stacked = [{"vconcat": panels, "bounds": "flush", "spacing": 28} for panels in columns]
     return draw({"hconcat": stacked, "spacing": 14})
-
-
-def _bag_title(bag_id: str, title: Spec) -> Spec:
-    """Set the bag's name over the name of its first quantity."""
-    name = {"text": f"Bag {bag_id}", "fontSize": 13, "fontWeight": 800}
-    quantity = {"subtitle": title["text"], "subtitleFontSize": 10.5, "subtitleFontWeight": 600}
-    return {**title, **name, **quantity, "subtitleColor": INK, "subtitlePadding": 5}
 
 
 def boxes_chart(plan: Plan, *, width: int = 640) -> str:
@@ -62,42 +50,8 @@ def boxes_chart(plan: Plan, *, width: int = 640) -> str:
         _panel(plan, f"air in {words.box_name(box.id)} [°C]", box.temperature, (width, height), 4.0)
         for box in plan.forecast.boxes
     ]
-    return draw({"vconcat": [_with_deadline_words(plan, outside), *inside, _legs(plan, width)], "spacing": 8})
-
-
-def draw(spec: Spec) -> str:
-    """Draw a Vega-Lite specification with the papers' look."""
-    import vl_convert
-
-    _register_fonts()
-    svg: str = vl_convert.vegalite_to_svg({**spec, "config": _config(), "background": "transparent"})
-    return svg
-
-
-@cache
-def _register_fonts() -> None:
-    import vl_convert
-
-    vl_convert.register_font_directory(str(FONTS))
-
-
-def _config() -> Spec:
-    return {
-        "font": FONT,
-        "view": {"stroke": None},
-        "axis": {
-            "labelColor": INK,
-            "titleColor": INK,
-            "domainColor": INK,
-            "tickColor": INK,
-            "grid": False,
-            "labelFontSize": 10.5,
-            "titleFontSize": 10.5,
-            "titleFontWeight": 600,
-            "tickSize": 4,
-        },
-        "axisY": {"minExtent": 26, "maxExtent": 26},
-    }
+    panels = [with_moment_words(_span(plan), outside), *inside, _legs(plan, width)]
+    return draw({"vconcat": panels, "spacing": 8})
 
 
 def shown_until_h(plan: Plan) -> float:
@@ -110,6 +64,12 @@ def _due_h(plan: Plan) -> float:
     return (plan.shipment.due - plan.shipment.departs).total_seconds() / 3600
 
 
+def _span(plan: Plan) -> Span:
+    due, late, until = _due_h(plan), plan.forecast.late_h, shown_until_h(plan)
+    moments = ((due, "due", (1, 0)), (due + late, f"{late:g} h late", (2, 3)))
+    return Span(until, tuple(moment for moment in moments if moment[0] <= until))
+
+
 def _bag_panels(
     plan: Plan, bag: BagForecast, quantities: tuple[str, ...], width: int, height: int
 ) -> list[Spec]:
@@ -118,9 +78,9 @@ def _bag_panels(
         name, unit = QUANTITIES[quantity]
         bands: Bands = getattr(bag.series, quantity)
         limits = tuple(limit for limit in bag.limits if limit.quantity == quantity)
-        panel = _panel(plan, f"{name} [{unit}]", bands, (width, height), LEAST_SPAN[quantity], limits)
-        panels.append(panel)
-    return [_with_deadline_words(plan, panels[0]), *panels[1:]]
+        title = f"{name} [{unit}]"
+        panels.append(_panel(plan, title, bands, (width, height), LEAST_SPAN[quantity], limits))
+    return [with_moment_words(_span(plan), panels[0]), *panels[1:]]
 
 
 def _panel(
@@ -131,120 +91,8 @@ def _panel(
     least_span: float,
     limits: tuple[LimitLine, ...] = (),
 ) -> Spec:
-    rows = _rows(plan, bands)
-    domain = _domain(rows, limits, least_span)
-    y = {"type": "quantitative", "scale": {"domain": domain, "nice": False}}
-    axis = {"title": None, "tickCount": 4, "labelExpr": _no_label_below(rows)}
-    x = _x(plan, labels=False)
-    band = {"x": x, "y": {"field": "low", "axis": axis, **y}, "y2": {"field": "high"}}
-    layers: list[Spec] = [
-        {"data": {"values": rows}, "mark": {"type": "area", "color": BAND}, "encoding": band},
-        *_deadline_rules(plan),
-        {
-            "data": {"values": rows},
-            "mark": {"type": "line", "color": INK, "strokeWidth": 1.7},
-            "encoding": {"x": x, "y": {"field": "mid", **y}},
-        },
-        *_limit_layers(limits, y, domain),
-    ]
-    head = {"text": title, "fontSize": 10.5, "fontWeight": 600, "anchor": "start", "color": INK, "offset": 6}
-    return {"width": size[0], "height": size[1], "title": head, "layer": layers}
-
-
-def _no_label_below(rows: list[Spec]) -> str:
-    """Room left for words below nothing gets no number: there is no negative oxygen."""
-    least = min([0.0, *(row["low"] for row in rows)])
-    return f"datum.value < {least:g} ? '' : datum.label"
-
-
-def _rows(plan: Plan, bands: Bands) -> list[Spec]:
-    until = shown_until_h(plan)
-    quads = zip(plan.forecast.hours, bands.p05, bands.p50, bands.p95, strict=True)
-    return [
-        {"hour": hour, "low": low, "mid": mid, "high": high}
-        for hour, low, mid, high in quads
-        if hour <= until
-    ]
-
-
-def _domain(rows: list[Spec], limits: tuple[LimitLine, ...], least_span: float) -> list[float]:
-    """Room for the band and the limits, and on the side of a limit for its words."""
-    values = [row[key] for row in rows for key in ("low", "high")] + [limit.level for limit in limits]
-    low, high = (min(values), max(values)) if values else (0.0, 1.0)
-    middle, span = (low + high) / 2, max(high - low, least_span)
-    under = 0.34 if any(limit.below for limit in limits) else 0.05
-    over = 0.34 if any(not limit.below for limit in limits) else 0.05
-    return [round(middle - span * (0.5 + under), 4), round(middle + span * (0.5 + over), 4)]
-
-
-def _x(plan: Plan, *, labels: bool) -> Spec:
-    axis: Spec = {"labels": labels, "title": "hours from departure" if labels else None, "tickMinStep": 6}
-    return {
-        "field": "hour",
-        "type": "quantitative",
-        "scale": {"domain": [0, shown_until_h(plan)], "nice": False},
-        "axis": {**axis, "values": list(range(0, int(shown_until_h(plan)) + 1, 12))},
-    }
-
-
-def _deadlines(plan: Plan) -> list[tuple[float, str, list[int]]]:
-    due, late = _due_h(plan), plan.forecast.late_h
-    moments = [(due, "due", [1, 0]), (due + late, f"{late:g} h late", [2, 3])]
-    return [moment for moment in moments if moment[0] <= shown_until_h(plan)]
-
-
-def _deadline_rules(plan: Plan) -> list[Spec]:
-    return [
-        {
-            "data": {"values": [{"hour": hour}]},
-            "mark": {"type": "rule", "color": STONE, "strokeWidth": 1, "strokeDash": dash},
-            "encoding": {"x": {"field": "hour", "type": "quantitative"}},
-        }
-        for hour, _, dash in _deadlines(plan)
-    ]
-
-
-def _with_deadline_words(plan: Plan, panel: Spec) -> Spec:
-    """The deadlines are named once, over the uppermost panel."""
-    rows = [{"hour": hour, "words": text} for hour, text, _ in _deadlines(plan)]
-    text = {
-        "data": {"values": rows},
-        "mark": {"type": "text", "align": "center", "y": -5, "fontSize": 9.5, "color": INK},
-        "encoding": {"x": {"field": "hour", "type": "quantitative"}, "text": {"field": "words"}},
-    }
-    return {**panel, "layer": [*panel["layer"], text]}
-
-
-def _limit_layers(limits: tuple[LimitLine, ...], y: Spec, domain: list[float]) -> list[Spec]:
-    if not limits:
-        return []
-    levels = [{"level": limit.level} for limit in limits]
-    rule = {"type": "rule", "color": KELP, "strokeWidth": 1.8, "strokeDash": [7, 4]}
-    sides = (
-        ("below", [limit for limit in limits if limit.below], domain[0], -6),
-        ("above", [limit for limit in limits if not limit.below], domain[1], 6),
-    )
-    texts = [{"level": edge, "words": _limit_words(some), "dy": dy} for _, some, edge, dy in sides if some]
-    return [
-        {"data": {"values": levels}, "mark": rule, "encoding": {"y": {"field": "level", **y}}},
-        *(
-            {
-                "data": {"values": [text]},
-                "mark": {**LIMIT_TEXT, "dy": text["dy"]},
-                "encoding": {"y": {"field": "level", **y}, "text": {"field": "words"}},
-            }
-            for text in texts
-        ),
-    ]
-
-
-def _limit_words(limits: list[LimitLine]) -> str:
-    """The limits of one side in one line, the one that is met first in front."""
-    met_first = sorted(limits, key=lambda limit: -limit.level if limit.below else limit.level)
-    parts = [
-        f"{limit.level:g}" + (f" for {limit.hours:g} h" if limit.hours else " at once") for limit in met_first
-    ]
-    return f"limit {', '.join(parts)}"
+    rows = band_rows(plan.forecast.hours, bands.p05, bands.p50, bands.p95, shown_until_h(plan))
+    return panel(title, rows, size, least_span, _span(plan), limits)
 
 
 def _legs(plan: Plan, width: int) -> Spec:
@@ -255,7 +103,7 @@ def _legs(plan: Plan, width: int) -> Spec:
         for index, leg in enumerate(plan.forecast.legs, start=1)
         if leg.start_h < until
     ]  # fmt: skip
-    x = _x(plan, labels=True)
+    x = x_axis(_span(plan), labels=True)
     return {
         "width": width,
         "height": 15,

@@ -8,8 +8,8 @@ from typing import Any, Literal
 from ramet.formats.plan import Plan
 from ramet.papers import words
 from ramet.papers.calendar_page import calendar_context
+from ramet.papers.chart import FONTS
 from ramet.papers.cover import cover_context
-from ramet.papers.journey import FONTS
 from ramet.papers.journey_page import journey_context
 from ramet.papers.labels import labels_context
 from ramet.papers.lay_out import lay_out_context
