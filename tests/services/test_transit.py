@@ -12,7 +12,7 @@ from ramet.domain.errors import BadInput
 from ramet.domain.words import Form, Stance
 from ramet.main import cli
 from ramet.reference.tables import load_reference
-from ramet.services.transit import run_transit
+from ramet.services.transit import TransitOrder, run_transit
 from ramet.services.transit_inputs import animal, bag_geometry, limits_for, packed_box, transit_parameters
 
 REFERENCE = load_reference()
@@ -49,12 +49,12 @@ def write(tmp_path):
 
 def problems(path: Path) -> str:
     with pytest.raises(BadInput) as refused:
-        run_transit(REFERENCE, path, 0, 1)
+        run_transit(REFERENCE, path, TransitOrder(0, 1))
     return str(refused.value)
 
 
 def test_a_trial_gives_every_series_from_first_to_last_hour(write):
-    found = run_transit(REFERENCE, write(BOX), 0, 1)
+    found = run_transit(REFERENCE, write(BOX), TransitOrder(0, 1))
     assert found.format == "ramet-transit/1"
     assert found.hours[0] == 0
     assert found.hours[-1] == 24
@@ -76,7 +76,7 @@ def test_a_trial_gives_every_series_from_first_to_last_hour(write):
 
 
 def test_scenarios_add_percentiles_that_enclose_the_central_run(write):
-    found = run_transit(REFERENCE, write(BOX), 128, 1)
+    found = run_transit(REFERENCE, write(BOX), TransitOrder(128, 1))
     assert found.percentiles is not None
     low, high = (one.bags[0].oxygen_mg_l[-1] for one in (found.percentiles.p05, found.percentiles.p95))
     assert low < found.bags[0].oxygen_mg_l[-1] < high
@@ -98,7 +98,7 @@ kg = 6
 start_c = 0
 ice_kg = 3
 """
-    found = run_transit(REFERENCE, write(text), 0, 1)
+    found = run_transit(REFERENCE, write(text), TransitOrder(0, 1))
     assert found.bags == ()
     assert 0 < found.boxes[0].air_c[-1] < 15
 
@@ -115,26 +115,26 @@ gas_l = 0.4
 taxon = "Zoanthus"
 tissue_area_cm2 = 10
 """
-    found = run_transit(REFERENCE, write(text), 0, 1)
+    found = run_transit(REFERENCE, write(text), TransitOrder(0, 1))
     assert found.bags[0].box is None
     assert found.boxes == ()
     assert found.bags[0].temperature_c[-1] == pytest.approx(18.0, abs=0.1)
 
 
 def test_a_taxon_without_data_takes_its_class_default_and_says_so(write):
-    found = run_transit(REFERENCE, write(BOX.replace("Acropora tenuis", "Madeupia nova")), 0, 1)
+    found = run_transit(REFERENCE, write(BOX.replace("Acropora tenuis", "Madeupia nova")), TransitOrder(0, 1))
     assert "Madeupia nova: respiration_umol_cm2_h" in found.bags[0].defaults_used
 
 
 def test_an_override_replaces_the_table_and_is_no_default(write):
     text = BOX + "respiration_umol_cm2_h = 4.0\n"
-    usual, own = (run_transit(REFERENCE, write(one), 0, 1).bags[0] for one in (BOX, text))
+    usual, own = (run_transit(REFERENCE, write(one), TransitOrder(0, 1)).bags[0] for one in (BOX, text))
     assert own.oxygen_mg_l[-1] < usual.oxygen_mg_l[-1]
     assert not any("respiration" in one for one in own.defaults_used)
 
 
 def test_a_bag_without_gas_is_forecast_with_a_caution(write):
-    found = run_transit(REFERENCE, write(BOX.replace("gas_l = 1.0", "gas_l = 0")), 0, 1)
+    found = run_transit(REFERENCE, write(BOX.replace("gas_l = 1.0", "gas_l = 0")), TransitOrder(0, 1))
     assert "no gas" in found.bags[0].cautions[0]
     assert np.isfinite(found.bags[0].oxygen_mg_l).all()
 

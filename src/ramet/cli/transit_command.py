@@ -1,14 +1,10 @@
 """`ramet transit`: forecast a packed box or a single bag."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from ramet.cli.options import Settings, common_options
-
-if TYPE_CHECKING:
-    from ramet.formats.transit import TransitBag, TransitResult
 
 
 @click.command("transit")
@@ -20,74 +16,68 @@ if TYPE_CHECKING:
     show_default=True,
     help="Add percentiles over this many draws of what is uncertain.",
 )
+@click.option("--what-if", is_flag=True, help="Add a table of what other choices would change.")
+@click.option(
+    "--usual",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="TOML",
+    help="Show the usual way of packing in this file beside the trial.",
+)
+@click.option(
+    "--plot",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="SVG",
+    help="Draw the journey of each bag into this file.",
+)
+@click.option(
+    "--online",
+    is_flag=True,
+    help="Allow asking the open weather API when the trial gives latitude and longitude.",
+)
+@click.option(
+    "--weather-url",
+    envvar="RAMET_WEATHER_URL",
+    default=None,
+    metavar="URL",
+    help="Ask at this address instead (environment: RAMET_WEATHER_URL).",
+)
 @common_options
-def command(settings: Settings, file: Path, scenarios: int) -> None:
+def command(
+    settings: Settings,
+    file: Path,
+    scenarios: int,
+    what_if: bool,
+    usual: Path | None,
+    plot: Path | None,
+    online: bool,
+    weather_url: str | None,
+) -> None:
     """Forecast a packed box or a single bag from a trial FILE (TOML), without a ledger.
 
     Exits with 1 when a bag breaks a limit before the last hour of the record.
 
     \b
-    Example: ramet transit box.toml --scenarios 512
+    Example: ramet transit box.toml --scenarios 512 --what-if --plot box.svg
     """
+    from ramet.cli.transit_text import as_text
     from ramet.reference.tables import load_reference
-    from ramet.services.transit import run_transit
+    from ramet.services.transit import TransitOrder, run_transit
+    from ramet.services.transit_plot import write_plot
+    from ramet.services.weather.sources import NetworkAccess
 
-    result = run_transit(load_reference(settings.own_rows), file, scenarios, settings.seed)
-    click.echo(result.model_dump_json() if settings.as_json else _as_text(result))
+    order = TransitOrder(
+        scenarios=scenarios,
+        seed=settings.seed,
+        what_if=what_if,
+        usual=usual,
+        access=NetworkAccess(online, weather_url),
+    )
+    result = run_transit(load_reference(settings.own_rows), file, order)
+    click.echo(result.model_dump_json() if settings.as_json else as_text(result))
+    if plot is not None:
+        write_plot(result, plot)
+        click.echo(f"wrote {plot}", err=True)
     if not all(bag.holds_to_end for bag in result.bags):
         raise SystemExit(1)
-
-
-def _as_text(result: "TransitResult") -> str:
-    last = result.hours[-1]
-    lines = [f"{result.name or 'Transit trial'}: {last:g} h, every parameter at its typical value", ""]
-    for box in result.boxes:
-        lines.append(
-            f"{box.id}: air {box.air_c[0]:.1f} °C at the start, {min(box.air_c):.1f} to "
-            f"{max(box.air_c):.1f}, {box.air_c[-1]:.1f} at the end"
-        )
-    for place, bag in enumerate(result.bags):
-        lines += ["", *_bag_lines(bag, last)]
-        if result.percentiles is not None:
-            lines.append("  " + _percentile_line(result, place))
-    return "\n".join(lines)
-
-
-def _bag_lines(bag: "TransitBag", last: float) -> list[str]:
-    hold = f"holds to the end (> {last:g} h)" if bag.holds_to_end else f"holds {bag.hold_h:.1f} h"
-    first = next((one for one in bag.limits if one.code == bag.first_limit), None)
-    because = "" if first is None else f"; first broken: {_limit_words(first.code)}"
-    where = "" if bag.box is None else f" in {bag.box}"
-    lines = [f"{bag.id}{where}: {hold}{because}"]
-    lines += [
-        f"  temperature {_range(bag.temperature_c)} °C, {bag.temperature_c[-1]:.1f} at the end",
-        f"  oxygen      {_range(bag.oxygen_mg_l)} mg/L, {bag.oxygen_mg_l[-1]:.1f} at the end",
-        f"  pH (total)  {_range(bag.ph_total, 2)}, {bag.ph_total[-1]:.2f} at the end",
-        f"  un-ionised ammonia on opening {bag.opened.unionised_ammonia_umol_l[-1]:.2f} µmol/L",
-    ]
-    cautions = [one for one in bag.limits if not one.ends_hold and one.at_h is not None]
-    lines += [f"  caution at {one.at_h:.1f} h: {_limit_words(one.code)}" for one in cautions]
-    lines += [f"  caution: {text}" for text in bag.cautions]
-    if bag.defaults_used:
-        lines.append("  class defaults: " + "; ".join(bag.defaults_used))
-    return lines
-
-
-def _percentile_line(result: "TransitResult", place: int) -> str:
-    found = result.percentiles
-    assert found is not None
-    holds = [one.bags[place].hold_h for one in (found.p05, found.p50, found.p95)]
-    last = result.hours[-1]
-    words = [f"> {last:g}" if hold >= last else f"{hold:.1f}" for hold in holds]
-    return (
-        f"over {found.scenarios} scenarios it holds {words[0]} / {words[1]} / {words[2]} h (5th, 50th, 95th "
-        f"percentile); it hangs most on {found.hangs_on[place]}"
-    )
-
-
-def _limit_words(code: str) -> str:
-    return code.replace("_", " ")
-
-
-def _range(values: tuple[float, ...], places: int = 1) -> str:
-    return f"{min(values):.{places}f} to {max(values):.{places}f}"

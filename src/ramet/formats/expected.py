@@ -1,6 +1,6 @@
 """What a key expects, in a reader's words, worked out from the file models themselves."""
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from enum import Enum
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -22,6 +22,7 @@ _PLAIN: dict[Any, str] = {
     datetime: _MOMENT,
     AwareDatetime: _MOMENT,
     date: "a date, such as 2027-01-20",
+    time: "a time of day, such as 17:00:00",
 }
 _UNIT_WORDS = {
     "c": "°C",

@@ -11,7 +11,9 @@ from pydantic import BaseModel
 from ramet.formats.plan import Plan
 from ramet.formats.shipment import Shipment
 from ramet.formats.tank import TankFile
-from ramet.formats.transit import TransitResult, TransitTrial
+from ramet.formats.transit import TransitTrial
+from ramet.formats.transit_result import TransitResult
+from ramet.formats.usual import Usual
 
 MODELS: Mapping[str, type[BaseModel]] = {
     "ramet-plan-1.json": Plan,
@@ -19,6 +21,7 @@ MODELS: Mapping[str, type[BaseModel]] = {
     "shipment.json": Shipment,
     "tank.json": TankFile,
     "transit.json": TransitTrial,
+    "usual.json": Usual,
 }
 """File name of each schema, and the model it describes."""
 

@@ -1,14 +1,14 @@
-"""A transit trial: a packed box, or a bag alone, without any ledger (TOML in, `ramet-transit/1` out)."""
+"""A transit trial: a packed box, or a bag alone, described in a TOML file without any ledger."""
 
 import math
 from collections.abc import Iterator
-from typing import Annotated, Literal, Self
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
 from ramet.domain.words import Form
+from ramet.formats.ambient import Ambient
 from ramet.formats.fields import (
-    Atmospheres,
     Celsius,
     FileModel,
     Hours,
@@ -27,41 +27,7 @@ Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
 Count = Annotated[int, Field(ge=1, le=50)]
 AtMm = tuple[NotNegative, NotNegative, NotNegative]
-_LONGEST_GAP_H = 24.0
 _MM3_PER_L = 1e6
-
-
-class Ambient(FileModel):
-    """The air around the boxes, linear between points; hour 0 is the start, the last hour the end.
-
-    `uncertain_c` is the half-width by which the whole record may be off; it acts in scenarios only.
-    """
-
-    hours: Annotated[tuple[Hours, ...], Field(min_length=2)]
-    temperature_c: Annotated[tuple[Celsius, ...], Field(min_length=2)]
-    motion: Literal["still", "carried"] = "carried"
-    pressure_atm: Atmospheres = 1.0
-    uncertain_c: Annotated[float, Field(ge=0, le=30)] = 0.0
-
-    @model_validator(mode="after")
-    def _is_a_record(self) -> Self:
-        found = list(self._misfits())
-        if found:
-            raise Misfits(found)
-        return self
-
-    def _misfits(self) -> Iterator[Misfit]:
-        if len(self.hours) != len(self.temperature_c):
-            expected = f"as many temperatures as hours ({len(self.hours)})"
-            yield Misfit(("temperature_c",), f"{len(self.temperature_c)} numbers", expected)
-        if self.hours[0] != 0:
-            yield Misfit(("hours", 0), f"{self.hours[0]:g}", "0: a record starts with the journey")
-        for place, (before, after) in enumerate(zip(self.hours, self.hours[1:], strict=False), start=1):
-            if after <= before:
-                yield Misfit(("hours", place), f"{after:g}", f"hours in rising order, above {before:g}")
-            elif after - before > _LONGEST_GAP_H:
-                gap = f"no gap longer than {_LONGEST_GAP_H:g} h, after {before:g}"
-                yield Misfit(("hours", place), f"{after:g}", gap)
 
 
 class TrialAnimal(FileModel):
@@ -214,96 +180,6 @@ class TransitTrial(FileModel):
         if len(ids) != len(set(ids)):
             raise ValueError("bag ids that differ")
         return self
-
-
-class ReachedLimit(FileModel):
-    """A limit of a bag; `at_h` is when it is broken, hours from the start, or nothing."""
-
-    code: str
-    quantity: str
-    level: float
-    hours: float
-    ends_hold: bool
-    at_h: float | None
-
-
-class Opened(FileModel):
-    """What the water is like once it is opened and aired."""
-
-    ph_total: float
-    unionised_ammonia_umol_l: tuple[float, ...]
-
-
-class TransitBag(FileModel):
-    """What happens in one bag; `hold_h` equals the last hour when nothing ends the hold before."""
-
-    id: str
-    box: str | None
-    temperature_c: tuple[float, ...]
-    oxygen_mg_l: tuple[float, ...]
-    ph_total: tuple[float, ...]
-    alkalinity_meq_l: tuple[float, ...]
-    ammonium_umol_l: tuple[float, ...]
-    unionised_ammonia_umol_l: tuple[float, ...]
-    limits: tuple[ReachedLimit, ...]
-    hold_h: float
-    holds_to_end: bool
-    first_limit: str | None
-    opened: Opened
-    defaults_used: tuple[str, ...]
-    cautions: tuple[str, ...]
-
-
-class TransitBox(FileModel):
-    """Air temperature in one box."""
-
-    id: str
-    air_c: tuple[float, ...]
-
-
-class BagPercentile(FileModel):
-    """One percentile of everything in a bag, hour by hour."""
-
-    id: str
-    temperature_c: tuple[float, ...]
-    oxygen_mg_l: tuple[float, ...]
-    ph_total: tuple[float, ...]
-    alkalinity_meq_l: tuple[float, ...]
-    ammonium_umol_l: tuple[float, ...]
-    unionised_ammonia_umol_l: tuple[float, ...]
-    hold_h: float
-    opened: Opened
-
-
-class Percentile(FileModel):
-    """One percentile over all scenarios."""
-
-    bags: tuple[BagPercentile, ...]
-    boxes: tuple[TransitBox, ...]
-
-
-class TransitPercentiles(FileModel):
-    """5th, 50th and 95th percentile over `scenarios` draws; for each bag what its hold hangs on most."""
-
-    scenarios: int
-    seed: int
-    hangs_on: tuple[str, ...]
-    p05: Percentile
-    p50: Percentile
-    p95: Percentile
-
-
-class TransitResult(FileModel):
-    """The answer, `ramet-transit/1`. Plain arrays are the run with every parameter at its typical value."""
-
-    format: Literal["ramet-transit/1"] = "ramet-transit/1"
-    name: str
-    hours: tuple[float, ...]
-    bags: tuple[TransitBag, ...]
-    boxes: tuple[TransitBox, ...]
-    reference_sha256: str
-    overrides: tuple[str, ...]
-    percentiles: TransitPercentiles | None = None
 
 
 def _size(size_mm: tuple[float, float, float]) -> str:

@@ -1,15 +1,13 @@
 """Forecast a packed box or a single bag from a trial file, without a ledger."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.domain.errors import BadInput
-from ramet.domain.problems import Place, Problem
-from ramet.formats.toml_reader import read_toml
-from ramet.formats.transit import (
+from ramet.formats.transit_result import (
     BagPercentile,
     Opened,
     Percentile,
@@ -18,96 +16,98 @@ from ramet.formats.transit import (
     TransitBox,
     TransitPercentiles,
     TransitResult,
-    TransitTrial,
+    TransitWeather,
 )
 from ramet.reference.tables import Reference
 from ramet.science.journey import NONE_BROKEN, Journey, forecast
-from ramet.science.packed import Lateness, PackedBag, PackedBox, Surroundings
+from ramet.science.packed import Lateness, PackedBag, PackedBox
 from ramet.science.scenarios import WORDS, central, draw
+from ramet.services.sensitivity import sensitivities
 from ramet.services.transit_inputs import transit_parameters
-from ramet.services.trial_boxes import Known, known_bags, open_air, trial_box
+from ramet.services.trial import Packed, Trial, packed, read_trial, surroundings_of
+from ramet.services.trial_boxes import Known
+from ramet.services.usual_way import read_usual, usual_way
+from ramet.services.weather.sources import OFFLINE, NetworkAccess
+from ramet.services.what_if import what_ifs
 
 Array = NDArray[np.float64]
 
 _STEP_H = 0.5
 _NO_GAS = "There is no gas in this bag: it lives on the oxygen of its water alone."
 _PLACES = 6
+ON_TIME = Lateness(0.0, 0.0, 0.0)
+"""A trial ends with its record; being late is a what-if."""
 
 
-def run_transit(reference: Reference, path: Path, scenarios: int, seed: int) -> TransitResult:
-    """Read a trial and return its forecast. Raises BadInput with every problem of the file.
+@dataclass(frozen=True, slots=True)
+class TransitOrder:
+    """What is asked of a trial. `scenarios` adds percentiles over that many draws; 0 adds none.
 
-    `scenarios` adds percentiles over that many draws; 0 gives the central run alone.
+    What-ifs and the usual way are worked out over `compared` draws where `scenarios` is 0.
     """
-    read = read_toml(path, TransitTrial)
-    if isinstance(read, tuple):
-        raise BadInput(read)
-    return forecast_trial(reference, read, scenarios, seed, str(path))
+
+    scenarios: int = 0
+    seed: int = 1
+    what_if: bool = False
+    usual: Path | None = None
+    access: NetworkAccess = OFFLINE
+    compared: int = 256
+
+    @property
+    def draws(self) -> int:
+        """How many draws a comparison takes."""
+        return self.scenarios or self.compared
 
 
-def forecast_trial(
-    reference: Reference, trial: TransitTrial, scenarios: int, seed: int, file: str = ""
-) -> TransitResult:
+def run_transit(reference: Reference, path: Path, order: TransitOrder) -> TransitResult:
+    """Read a trial and answer all that is asked. Raises BadInput with every problem of its files."""
+    trial = read_trial(reference, path, order.access)
+    usual = None if order.usual is None else read_usual(reference, order.usual)
+    result = forecast_trial(reference, trial, order.scenarios, order.seed)
+    more: dict[str, object] = {}
+    if order.what_if:
+        more["what_ifs"] = what_ifs(reference, trial, order.draws, order.seed)
+    if usual is not None and order.usual is not None:
+        ways = usual_way(reference, trial, usual, order.usual, order.draws, order.seed)
+        there = packed(reference, ways.trial.written)
+        central_run = _central(reference, ways.trial, there)
+        more["usual"] = ways.beside(tuple(_bag(central_run, i, one) for i, one in enumerate(there.known)))
+    return result.model_copy(update=more)
+
+
+def forecast_trial(reference: Reference, trial: Trial, scenarios: int, seed: int) -> TransitResult:
     """Return the forecast of a trial that has been read."""
-    _refuse_unknown_packs(reference, trial, file)
-    known = known_bags(reference, trial)
-    boxes = _boxes(reference, trial, known)
-    around = _around(trial)
-    parameters = transit_parameters(reference)
-    horizon = trial.ambient.hours[-1]
-    on_time = Lateness(0.0, 0.0, 0.0)
-    middle = forecast(boxes, around, parameters, central(on_time), horizon, _STEP_H)
-    spread = None
-    if scenarios > 0:
-        many = forecast(
-            boxes, around, parameters, draw(parameters, on_time, scenarios, seed), horizon, _STEP_H
-        )
-        spread = _percentiles(boxes, many, len(trial.box), seed)
+    there = packed(reference, trial.written)
+    middle = _central(reference, trial, there)
+    spread = _spread(reference, trial, there, scenarios, seed) if scenarios > 0 else None
     return TransitResult(
-        name=trial.name,
+        name=trial.written.name,
         hours=_rounded(middle.hours),
-        bags=tuple(_bag(middle, i, known[i]) for i in range(len(known))),
-        boxes=_air(boxes, middle, "p50", len(trial.box)),
+        bags=tuple(_bag(middle, i, one) for i, one in enumerate(there.known)),
+        boxes=_air(there.boxes, middle, "p50", there.real),
         reference_sha256=reference.sha256,
         overrides=reference.overrides,
+        weather=TransitWeather(
+            words=trial.air.words, source=trial.air.source, uncertain_c=trial.air.uncertain_c
+        ),
+        ambient_c=_rounded(middle.ambient_c.p50),
+        sensitivity=sensitivities(reference, trial, there),
         percentiles=spread,
     )
 
 
-def _refuse_unknown_packs(reference: Reference, trial: TransitTrial, file: str) -> None:
-    problems = [
-        Problem(
-            Place(file, None, f"box[{b}].packs[{p}].kind"),
-            pack.kind,
-            "a pack of the catalogue: " + ", ".join(sorted(reference.packs)),
-        )
-        for b, box in enumerate(trial.box, start=1)
-        for p, pack in enumerate(box.packs, start=1)
-        if pack.kind not in reference.packs
-    ]
-    if problems:
-        raise BadInput(problems)
+def _central(reference: Reference, trial: Trial, there: Packed) -> Journey:
+    parameters, around = transit_parameters(reference), surroundings_of(trial)
+    return forecast(there.boxes, around, parameters, central(ON_TIME), trial.air.lasts_h, _STEP_H)
 
 
-def _boxes(reference: Reference, trial: TransitTrial, known: Sequence[Known]) -> list[PackedBox]:
-    boxes, first = [], 0
-    for number, box in enumerate(trial.box, start=1):
-        bags = [one.bag for one in known[first : first + len(box.bag)]]
-        first += len(box.bag)
-        boxes.append(trial_box(reference, box, box.id or f"box {number}", bags))
-    return boxes + [open_air(one.bag) for one in known[first:]]
-
-
-def _around(trial: TransitTrial) -> Surroundings:
-    hours = np.array(trial.ambient.hours)
-    return Surroundings(
-        hours=hours,
-        temperature_c=np.array(trial.ambient.temperature_c),
-        motion=np.full(hours.size, 1.0 if trial.ambient.motion == "carried" else 0.0),
-        pressure_atm=np.full(hours.size, trial.ambient.pressure_atm),
-        offset_c=trial.ambient.uncertain_c,
-        delay_at_h=float(hours[-1]),
-    )
+def _spread(
+    reference: Reference, trial: Trial, there: Packed, scenarios: int, seed: int
+) -> TransitPercentiles:
+    parameters, around = transit_parameters(reference), surroundings_of(trial)
+    draws = draw(parameters, ON_TIME, scenarios, seed)
+    many = forecast(there.boxes, around, parameters, draws, trial.air.lasts_h, _STEP_H)
+    return _percentiles(there.boxes, many, there.real, seed)
 
 
 def _bag(journey: Journey, place: int, known: Known) -> TransitBag:
@@ -137,6 +137,7 @@ def _limits(journey: Journey, place: int, bag: PackedBag) -> list[ReachedLimit]:
             ReachedLimit(
                 code=limit.code,
                 quantity=limit.quantity,
+                below=limit.below,
                 level=limit.level,
                 hours=limit.hours,
                 ends_hold=limit.ends_hold,
