@@ -1,4 +1,4 @@
-"""A tiny shipment that everyone knows: nine pieces, one small box, four lines, a day indoors (`OK_SMALL`).
+"""A tiny shipment that everyone knows: nine pieces, one small box, four lines, a mild day (`OK_SMALL`).
 
 All names are invented. `inputs(...)` gives the same with other pieces, holds or shipment keys.
 """
@@ -53,6 +53,8 @@ HONEYCOMB = {"id": "honeycomb", "rank": "must", "count": 1, "taxon": "Favites"}
 TOADSTOOL = {"id": "toadstool", "rank": "want", "count": 1, "strain": "Lamp 1"}
 BUTTONS = {"id": "buttons", "rank": "filler", "count": 1, "class": "zoanthid"}
 
+NO_PACKS = dict.fromkeys(REFERENCE.packs, 0)
+
 _SHIPMENT: dict[str, Any] = {
     "name": "Small reef",
     "due": "2026-09-23T10:00:00-05:00",
@@ -67,11 +69,11 @@ _SHIPMENT: dict[str, Any] = {
             "start": "2026-09-22T14:00:00-05:00",
             "end": "2026-09-23T09:00:00-05:00",
             "surroundings": "depot",
-            "low_c": 20,
-            "high_c": 24,
+            "low_c": 22,
+            "high_c": 25,
         }
     ],
-    "gear": {"oxygen": True},
+    "gear": {"oxygen": True, "packs": NO_PACKS},
     "carrier": {"live_aquatics": "yes", "heat_packs": "yes"},
 }
 

@@ -9,8 +9,8 @@ from small_shipment import PACKED_ON, REFERENCE, STOCK, TODAY, inputs, piece, re
 
 from ramet.domain.piece import Hold, Piece
 from ramet.domain.words import Form, How
-from ramet.services.planning.candidates import Candidates, Refusal, find_candidates
 from ramet.services.calendar.healing import edge_sealed_on, floor_on
+from ramet.services.planning.candidates import Candidates, Refusal, find_candidates
 
 FAVITES = request(taxon="Favites", may_cut=False)
 

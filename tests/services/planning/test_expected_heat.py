@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from small_shipment import HONEYCOMB, OK_SMALL, REFERENCE, inputs, leg, small_stages
+from small_shipment import HONEYCOMB, NO_PACKS, OK_SMALL, REFERENCE, inputs, leg, small_stages
 
 from ramet.services.planning.boxing import ReadyBox, ready_boxes
 from ramet.services.planning.candidates import find_candidates
@@ -14,7 +14,7 @@ COLD, HOT = [leg(9, 14)], [leg(29, 36)]
 
 
 def line(**changes: object) -> Inputs:
-    return inputs(request=[HONEYCOMB], **changes)
+    return inputs(request=[HONEYCOMB], **({"gear": {}} | changes))
 
 
 def equipped(given: Inputs) -> tuple[tuple[ReadyBox, ...], tuple[ExpectedHeat, ...]]:
@@ -48,25 +48,24 @@ def test_a_hot_route_gets_cooling_packs_only() -> None:
 
 
 def test_packs_keep_to_what_is_at_hand() -> None:
-    heat = [name for name, pack in REFERENCE.packs.items() if pack.warms]
-    assert not any(warming(line(leg=COLD, gear={"packs": dict.fromkeys(heat, 0)})))
-    two_boxes = line(leg=COLD, box=[{"type": "cube_305", "count": 2}], gear={"packs": dict.fromkeys(heat, 1)})
-    assert all(kinds(two_boxes).count(name) <= 1 for name in heat)
+    cool = [name for name, pack in REFERENCE.packs.items() if not pack.warms]
+    assert not any(warming(line(leg=COLD, gear={"packs": NO_PACKS | dict.fromkeys(cool, 9)})))
+    one_left = NO_PACKS | {"heat_40h": 1}
+    two_boxes = line(leg=COLD, box=[{"type": "cube_305", "count": 2}], gear={"packs": one_left})
+    assert kinds(two_boxes) == ["heat_40h"]
 
 
 def test_packs_bring_the_mean_bag_nearer_to_where_corals_live() -> None:
-    warm, cold = line(leg=COLD), line(leg=COLD, carrier={"heat_packs": "no"}, gear={"packs": no_packs()})
-    (_, (with_packs,)), (_, (bare,)) = equipped(warm), equipped(cold)
+    (_, (with_packs,)), (_, (bare,)) = (
+        equipped(line(leg=COLD)),
+        equipped(line(leg=COLD, gear={"packs": NO_PACKS})),
+    )
     assert with_packs.bag_c.min() > bare.bag_c.min() + 1
-
-
-def no_packs() -> dict[str, int]:
-    return dict.fromkeys(REFERENCE.packs, 0)
 
 
 def test_a_box_without_packs_ends_between_its_start_and_the_air_around_it() -> None:
     # A body without a source of heat never leaves the range of its own start and of its surroundings.
-    _, (heat,) = equipped(line(leg=[leg(10, 10)], gear={"packs": no_packs()}))
+    _, (heat,) = equipped(line(leg=[leg(10, 10)], gear={"packs": NO_PACKS}))
     assert heat.bag_c.max() <= 25.2 + 1.5
     assert heat.bag_c[-1].mean() < 25.2
     assert heat.bag_c.min() > 10 - 3 * REFERENCE.parameter("forecast_error_c").band.typical
@@ -74,7 +73,7 @@ def test_a_box_without_packs_ends_between_its_start_and_the_air_around_it() -> N
 
 def test_boxes_that_are_alike_are_judged_as_one_kind() -> None:
     wishes = [{"type": "cube_305", "count": 2}, {"type": "frag_305x229"}]
-    boxes, heat = equipped(line(box=wishes, gear={"packs": no_packs()}))
+    boxes, heat = equipped(line(box=wishes, gear={"packs": NO_PACKS}))
     assert [box.id for box in boxes] == ["A", "B", "C"]
     assert heat[0].kind == heat[1].kind != heat[2].kind
     assert np.array_equal(heat[0].bag_c, heat[1].bag_c)

@@ -1,0 +1,53 @@
+"""The journey as rows of the plan."""
+
+import numpy as np
+import pytest
+from small_shipment import OK_SMALL, small_stages
+
+from ramet.services.planning.forecast_rows import forecast_rows
+
+LOADED = small_stages().packed.loaded
+ROWS = forecast_rows(OK_SMALL, LOADED)
+
+
+def test_hold_times_stop_at_the_horizon_and_say_how_many_outlast_it() -> None:
+    for number, bag in enumerate(ROWS.bags):
+        hold = bag.hold_h
+        assert hold.p05 <= hold.p50 <= hold.p95 <= LOADED.horizon_h
+        outlasting = np.mean(LOADED.journey.holds.hold_h[number] >= LOADED.horizon_h)
+        assert hold.censored_share == pytest.approx(outlasting, abs=1e-4)
+
+
+def test_margins_add_up_as_shown() -> None:
+    for bag in ROWS.bags:
+        assert bag.margin_h == pytest.approx(bag.hold_h.p05 - bag.needed_h, abs=0.011)
+        assert bag.hold_late_p05_h is not None
+        late = bag.hold_late_p05_h - bag.needed_h - ROWS.late_h
+        assert bag.margin_late_h == pytest.approx(late, abs=0.011)
+
+
+def test_bands_are_in_order_at_every_hour_and_steps_are_half_an_hour_at_most() -> None:
+    assert max(np.diff(ROWS.hours)) <= 0.5 + 1e-9
+    for bag in ROWS.bags:
+        for bands in (bag.series.temperature_c, bag.series.oxygen_mg_l, bag.series.ph_total):
+            assert len(bands.p50) == len(ROWS.hours)
+            assert all(a <= b <= c for a, b, c in zip(bands.p05, bands.p50, bands.p95, strict=True))
+
+
+def test_legs_run_from_departure_to_arrival() -> None:
+    # Worked by hand: 14:00 to 09:00 the day after are 19 hours.
+    (leg,) = ROWS.legs
+    assert (leg.start_h, leg.end_h) == (0.0, 19.0)
+
+
+def test_only_limits_that_end_a_hold_are_drawn() -> None:
+    for bag in ROWS.bags:
+        codes = [limit.code for limit in bag.limits]
+        assert codes
+        assert not any(code.endswith("caution") for code in codes)
+        assert all(limit.words for limit in bag.limits)
+
+
+def test_every_bag_says_what_its_hold_hangs_on() -> None:
+    assert all(bag.hangs_on for bag in ROWS.bags)
+    assert all(0 <= bag.chance_ok <= 1 for bag in ROWS.bags)
