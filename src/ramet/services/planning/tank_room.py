@@ -46,7 +46,7 @@ def tank_room(inputs: Inputs) -> TankRoom:
     if supply > 0:
         own_use = background_ueq_d(inputs.reference, tank).typical
         capacities[ALKALINITY] = max(0, math.floor(supply - own_use))
-    if tank.media or inputs.shipment.goods:
+    if tank.media or any(goods.kind == "matured_media" for goods in inputs.shipment.goods):
         capacities[AMMONIA] = biofilter_room_ug_d(inputs.reference, tank, inputs.shipment.goods)
     if tank.zone:
         capacities[FLOOR] = math.floor(sum(zone.area_cm2 for zone in tank.zone))
