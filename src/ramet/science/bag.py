@@ -10,6 +10,8 @@ hyperbolic use of oxygen, a line for carbon about the pH just solved. Alkalinity
 and follow by extrapolated midpoint.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,13 +21,14 @@ from ramet.science.batch import (
     CO2_SOLUBILITY,
     FILM,
     K1,
-    K2,
+    K12,
     KB,
     KG_PER_L,
     KW,
     NH3,
     OXYGEN_IN_AIR,
     OXYGEN_SOLUBILITY,
+    ROOT_BLANK,
     SMALLEST_GAS_UMOL,
     VAPOUR,
     Batch,
@@ -36,11 +39,14 @@ from ramet.science.respiration import temperature_factor
 from ramet.science.water_table import ROWS
 
 Array = NDArray[np.float64]
+Hours = Array | float
+"""Length of a step: one for all bags, or one for every cell."""
 
 GAMMA = 1.0 - 0.5**0.5
 _CARRY = (1.0 - GAMMA) / GAMMA
 OXYGEN_MG_PER_UMOL = 0.0319988
-_BLANK_Q10 = 2.0
+_FURTHEST_MOVE = 0.8
+"""Longest step of a Newton round in ln [H+]."""
 
 
 class BagStepper:
@@ -53,19 +59,25 @@ class BagStepper:
         self.state = State(*(np.array(np.broadcast_to(getattr(start, n), shape)) for n in State.__slots__))
         self.flows = Flows(*(np.zeros(shape) for _ in Flows.__slots__)) if follow_flows else None
         self.age_h = np.zeros_like(bags.sealed_before_h)
-        self.temperature_c = temperature_c
+        self.temperature_c = _full(temperature_c, shape)
         self.constants = self._constants(temperature_c)
-        self.demand = self._demand(temperature_c, self.age_h)
-        self._solve_ph(6)
+        self.declining = bags.declining_umol_h.copy()
+        self.mucus = bags.mucus_umol_h.copy()
+        self.animal_use, self.demand = self._demand(self.temperature_c, self.constants)
+        self.buffer = self._solve_ph(6)
+        self.h_before: Array | None = None
         self.alkalinity_rate: Array | None = None
         self.gas_total: Array | None = None
-        self.last_hours: Array = np.zeros_like(self.age_h)
+        self.last_hours: Hours = 0.0
+        self.exchange: _Exchange | None = None
 
     @property
     def oxygen_mg_l(self) -> Array:
         """Dissolved oxygen [mg/L]."""
-        c = self.constants
-        return np.asarray(np.maximum(self.state.oxygen, 0.0) * (c[KG_PER_L] * (OXYGEN_MG_PER_UMOL)))
+        found = np.maximum(self.state.oxygen, 0.0)
+        found *= self.constants[KG_PER_L]
+        found *= OXYGEN_MG_PER_UMOL
+        return np.asarray(found)
 
     @property
     def ph_total(self) -> Array:
@@ -75,7 +87,7 @@ class BagStepper:
     @property
     def alkalinity_meq_l(self) -> Array:
         """Total alkalinity [meq/L]."""
-        return np.asarray(self.state.alkalinity * (self.constants[KG_PER_L] * 1e-3))
+        return np.asarray(self.state.alkalinity * self.constants[KG_PER_L] * 1e-3)
 
     @property
     def ammonium_umol_l(self) -> Array:
@@ -95,7 +107,7 @@ class BagStepper:
         h = 10.0 ** (6.0 - self.bags.parameters.opened_ph.typical)
         return np.asarray(self.ammonium_umol_l * (k / (k + h)))
 
-    def step(self, hours: Array, temperature_c: Array, motion: float, pressure_atm: float) -> None:
+    def step(self, hours: Hours, temperature_c: Array, motion: float, pressure_atm: float) -> None:
         """Take one step.
 
         Parameters
@@ -109,228 +121,427 @@ class BagStepper:
         pressure_atm
             Pressure around the bags [atm].
         """
-        before, demand_before, factor_before = self.constants, self.demand, self.animal_factor
-        oxygen_before = self.state.oxygen
-        age = self.age_h + hours
-        after = self._constants(temperature_c)
-        demand_after = self._demand(temperature_c, age)
-        demand_first = demand_before + GAMMA * (demand_after - demand_before)
-        middle = 0.5 * (before + after)
-        per_umol = self._pressure_per_umol(middle, pressure_atm, hours, temperature_c)
-        transfer = self.bags.kl_still_kg_h + motion * self.bags.kl_more_kg_h
-        film = self.bags.film_umol_h_atm * middle[FILM]
-        use = self._oxygen(hours, middle, demand_first, demand_after, per_umol, transfer, film, pressure_atm)
-        slow = self._slow_rate(hours)
-        self._carbon(hours, middle, use, slow, per_umol, transfer, film, pressure_atm)
-        oxygen = 0.5 * (oxygen_before + self.state.oxygen)
-        breathing = 0.5 * (factor_before + self.animal_factor)
-        self._nitrogen(hours, oxygen / (middle[OXYGEN_SOLUBILITY] * OXYGEN_IN_AIR), breathing)
-        self.age_h, self.temperature_c, self.constants, self.demand = age, temperature_c, after, demand_after
-        self._solve_ph(2)
+        move = self._exchange(hours, motion)
+        ratio = _half_ratio(move.hours, self.last_hours)
+        before, demand_before, use_before = self.constants, self.demand, self.animal_use
+        oxygen_before, after = self.state.oxygen, self._constants(temperature_c)
+        warm = _full(temperature_c, self.bags.shape)
+        self.declining *= move.dark
+        self.mucus *= move.mucus
+        self.animal_use, self.demand = self._demand(warm, after)
+        demand_first = (1.0 - GAMMA) * demand_before
+        demand_first += GAMMA * self.demand
+        middle = before[OXYGEN_SOLUBILITY:] + after[OXYGEN_SOLUBILITY:]
+        middle *= 0.5
+        air = _Air(
+            middle[0],
+            middle[CO2_SOLUBILITY - OXYGEN_SOLUBILITY],
+            self._pressure_per_umol(middle[VAPOUR - OXYGEN_SOLUBILITY], pressure_atm, ratio, warm),
+            move.film * middle[FILM - OXYGEN_SOLUBILITY],
+            pressure_atm,
+        )
+        used = self._oxygen(move, air, demand_first, self.demand)
+        self._carbon(move, air, used, ratio)
+        oxygen = oxygen_before + self.state.oxygen
+        self._nitrogen(move, oxygen, air.oxygen_solubility, use_before + self.animal_use)
+        self.age_h = self.age_h + hours
+        self.temperature_c, self.constants = warm, after
+        self.buffer = self._follow_ph(ratio)
+        self.last_hours = move.hours
+
+    def _exchange(self, hours: Hours, motion: float) -> "_Exchange":
+        """Return what hangs on the length of a step and the motion alone; most steps are alike."""
+        length = _length(hours, self.bags.shape)
+        last = self.exchange
+        if (
+            last is None
+            or last.motion != motion
+            or not (isinstance(length, float) and isinstance(last.hours, float) and length == last.hours)
+        ):
+            last = self.exchange = _exchange(self.bags, length, motion)
+        return last
 
     def _constants(self, temperature_c: Array) -> Array:
-        tables = self.bags.tables
+        tables, shape = self.bags.tables, self.bags.shape
         if len(tables) == 1:
-            return tables[0][1].at(temperature_c)
-        rows = self.bags.shape[0]
-        full = np.broadcast_to(temperature_c, (rows, temperature_c.shape[1]))
-        out = np.empty((len(ROWS), rows, temperature_c.shape[1]))
+            return _full(tables[0][1].at(temperature_c), (len(ROWS), *shape))
+        full = _full(temperature_c, shape)
+        out = np.empty((len(ROWS), *shape))
         for part, table in tables:
             out[:, part] = table.at(full[part])
         return out
 
-    def _demand(self, temperature_c: Array, age_h: Array) -> Array:
-        """Return the oxygen use [µmol/h] that a full supply would meet."""
+    def _demand(self, temperature_c: Array, constants: Array) -> tuple[Array, Array]:
+        """Return the oxygen use [µmol/h] of the animals, and of all, that a full supply would meet."""
         bags, p = self.bags, self.bags.parameters
-        warm = temperature_factor(
-            temperature_c, bags.q10, p.respiration_peak_c.typical, p.respiration_fall_c.typical
+        animal = bags.steady_umol_h + self.declining
+        animal *= temperature_factor(
+            temperature_c, bags.log_q10_per_c, p.respiration_peak_c.typical, p.respiration_fall_c.typical
         )
-        decline = np.exp(-age_h / p.dark_decline_h.typical)
-        dark = bags.dark_floor + (1.0 - bags.dark_floor) * decline
-        blank_warm = np.exp((np.log(_BLANK_Q10) / 10.0) * (temperature_c - 25.0))
-        mucus = bags.mucus_umol_h * np.exp(-p.mucus_decay_per_h.typical * age_h)
-        self.animal_factor = warm * dark
-        return np.asarray(bags.animal_umol_h * self.animal_factor + (bags.blank_umol_h + mucus) * blank_warm)
+        other = bags.blank_umol_h + self.mucus
+        other *= constants[ROOT_BLANK]
+        other *= constants[ROOT_BLANK]
+        other += animal
+        return animal, other
 
     def _pressure_per_umol(
-        self, constants: Array, pressure_atm: float, hours: Array, temperature_c: Array
+        self, vapour: Array, pressure_atm: float, ratio: Hours, temperature_c: Array
     ) -> Array:
         """Return the partial pressure that each µmol of gas makes, at the middle of the step."""
         s = self.state
-        total = s.oxygen_gas + s.carbon_gas + s.nitrogen_gas
+        total = s.oxygen_gas + s.carbon_gas
+        total += s.nitrogen_gas
         ahead = total
         if self.gas_total is not None:
-            ratio = 0.5 * hours / np.where(self.last_hours > 0, self.last_hours, np.inf)
-            ahead = np.maximum(total + ratio * (total - self.gas_total), 0.5 * total)
+            ahead = total - self.gas_total
+            ahead *= ratio
+            ahead += total
+            ahead = np.maximum(ahead, 0.5 * total)
         ahead = np.maximum(ahead, SMALLEST_GAS_UMOL)
-        self.gas_total, self.last_hours = total, hours
-        flexible = (pressure_atm - constants[VAPOUR]) / ahead
+        self.gas_total = total
+        flexible = (pressure_atm - vapour) / ahead
         if self.bags.rigid is None:
             return np.asarray(flexible)
         kelvin = 0.5 * (self.temperature_c + temperature_c) + 273.15
         return np.asarray(np.where(self.bags.rigid, self.bags.rigid_atm_per_umol_k * kelvin, flexible))
 
     def _oxygen(
-        self,
-        hours: Array,
-        constants: Array,
-        demand_first: Array,
-        demand_last: Array,
-        per_umol: Array,
-        transfer: Array,
-        film: Array,
-        pressure_atm: float,
+        self, move: "_Exchange", air: "_Air", demand_first: Array, demand_last: Array
     ) -> tuple[Array, Array]:
-        """Step oxygen in water and gas; return what was used in each stage [µmol/h]."""
-        s, m = self.state, self.bags.water_kg
-        g = GAMMA * hours
-        solubility = constants[OXYGEN_SOLUBILITY]
-        half = self.bags.half_share * (solubility * OXYGEN_IN_AIR)
-        ceiling = 1.0 + self.bags.half_share
-        gk = g * transfer
-        pull = solubility * per_umol
-        inflow = g * film * (OXYGEN_IN_AIR * pressure_atm)
-        n = 1.0 + per_umol * (g * film) + gk * pull
-        w = gk * pull / n
-        lead = m + gk * (1.0 - w)
-        water, gas = s.oxygen, s.oxygen_gas
-        uses = []
+        """Step oxygen in water and gas; return γ times what was used in each stage [µmol]."""
+        s, gk = self.state, move.to_gas
+        half = move.half_air * air.oxygen_solubility
+        between = _between(gk, move.water_and_gas, air.film, air.oxygen_solubility, air.per_umol)
+        inflow = air.film * (OXYGEN_IN_AIR * air.pressure_atm)
+        lead_half = between.lead * half
+        four, half_inverse = 4.0 * between.lead, 0.5 / between.lead
+        four *= half
+        in_water = move.water * s.oxygen
+        water, gas = in_water, s.oxygen_gas
+        used = []
         for stage, demand in enumerate((demand_first, demand_last)):
             top = gas + inflow
-            b = m * water + w * top
-            used = g * (demand * ceiling)
-            linear = lead * half + used - b
-            # the root of lead C² + linear C - b half = 0 in the form that does not cancel
-            root = np.sqrt(np.maximum(linear * linear + 4.0 * lead * (b * half), 0.0))
-            c = np.where(linear > 0, 2.0 * b * half / (linear + root), (root - linear) / (2.0 * lead))
-            new_gas = (top + gk * c) / n
-            uses.append(demand * ceiling * c / (c + half))
+            b = between.held * top
+            b += water
+            linear = move.g * demand
+            linear += lead_half
+            linear -= b
+            # the root of lead C² + linear C - b half = 0
+            root = four * b
+            root += linear * linear
+            np.maximum(root, 0.0, out=root)
+            np.sqrt(root, out=root)
+            root -= linear
+            root *= half_inverse
+            used.append(b - between.lead * root)
+            top += gk * root
+            top *= between.inverse
             if stage == 0:
-                if self.flows is not None:
-                    first_gas = new_gas
-                water = s.oxygen + _CARRY * (c - s.oxygen)
-                gas = s.oxygen_gas + _CARRY * (new_gas - s.oxygen_gas)
+                first_gas = top
+                water = _carried(in_water, move.water * root)
+                gas = _carried(s.oxygen_gas, top)
         if self.flows is not None:
-            f, weights = self.flows, (hours * (1 - GAMMA), hours * GAMMA)
-            f.respired += weights[0] * uses[0] + weights[1] * uses[1]
-            outside = OXYGEN_IN_AIR * pressure_atm
-            f.oxygen_out += film * (
-                weights[0] * (per_umol * first_gas - outside) + weights[1] * (per_umol * new_gas - outside)
+            self.flows.respired += _CARRY * used[0] + used[1]
+            self.flows.oxygen_out += air.film * (
+                _CARRY * (air.per_umol * first_gas - OXYGEN_IN_AIR * air.pressure_atm)
+                + (air.per_umol * top - OXYGEN_IN_AIR * air.pressure_atm)
             )
-        s.oxygen, s.oxygen_gas = c, new_gas
-        return uses[0], uses[1]
+        s.oxygen, s.oxygen_gas = root, top
+        return used[0], used[1]
 
-    def _slow_rate(self, hours: Array) -> Array:
+    def _slow_rate(self, ion: Array, ratio: Hours) -> Array:
         """Return the alkalinity that the skeleton gives per hour, at the middle of the step [µeq/h]."""
         c, s = self.constants, self.state
-        h, k12 = s.h_umol_kg, c[K1] * c[K2]
-        carbonate_ion = s.carbon * k12 / (h * (h + c[K1]) + k12)
-        omega = carbonate_ion * c[CALCIUM_PER_KSP]
-        share = s.oxygen / (c[OXYGEN_SOLUBILITY] * OXYGEN_IN_AIR)
-        well = np.clip(share * (1.0 / self.bags.parameters.failing_oxygen_share.typical), 0.0, 1.0)
-        rate = self.bags.dissolve_ueq_h * np.maximum(1.0 - omega, 0.0) - self.bags.calcify_ueq_h * (
-            well * np.maximum(omega - 1.0, 0.0)
-        )
+        omega = ion * c[CALCIUM_PER_KSP]
+        omega -= 1.0
+        well = s.oxygen * (1.0 / (OXYGEN_IN_AIR * self.bags.parameters.failing_oxygen_share.typical))
+        well /= c[OXYGEN_SOLUBILITY]
+        np.minimum(well, 1.0, out=well)
+        np.maximum(well, 0.0, out=well)
+        well *= self.bags.calcify_ueq_h
+        rate = -np.minimum(omega, 0.0)
+        rate *= self.bags.dissolve_ueq_h
+        well *= np.maximum(omega, 0.0)
+        rate -= well
         before, self.alkalinity_rate = self.alkalinity_rate, rate
         if before is None:
             return np.asarray(rate)
-        return np.asarray(np.where(self.last_hours > 0, 1.5 * rate - 0.5 * before, rate))
+        return np.asarray(rate + ratio * (rate - before))
 
-    def _carbon(
-        self,
-        hours: Array,
-        constants: Array,
-        use: tuple[Array, Array],
-        slow: Array,
-        per_umol: Array,
-        transfer: Array,
-        film: Array,
-        pressure_atm: float,
-    ) -> None:
+    def _carbon(self, move: "_Exchange", air: "_Air", used: tuple[Array, Array], ratio: Hours) -> None:
         """Step carbon in water and gas and the alkalinity from the skeleton."""
-        s, m, p = self.state, self.bags.water_kg, self.bags.parameters
-        g = GAMMA * hours
-        co2, by_carbon, by_alkalinity = self._co2_line()
-        film = film * p.film_co2_ratio.typical
-        gk = g * (transfer * p.kl_co2_ratio.typical)
-        pull = constants[CO2_SOLUBILITY] * per_umol
-        inflow = g * film * (CO2_IN_AIR * pressure_atm)
-        n = 1.0 + per_umol * (g * film) + gk * pull
-        w = gk * pull / n
-        lost = gk * (1.0 - w)
-        alkalinity_step = slow * hours / m
-        from_alkalinity = by_alkalinity * alkalinity_step
-        base = co2 - by_carbon * s.carbon
-        water, gas = s.carbon, s.carbon_gas
-        for stage, (used, reached) in enumerate(zip(use, (GAMMA, 1.0), strict=True)):
-            at_zero = base + reached * from_alkalinity
+        s, gk, p = self.state, move.co2_to_gas, self.bags.parameters
+        line = self._co2_line()
+        slow = self._slow_rate(line.ion, ratio) * move.hours
+        film = air.film * p.film_co2_ratio.typical
+        between = _between(gk, move.water_and_co2, film, air.co2_solubility, air.per_umol)
+        inflow = film * (CO2_IN_AIR * air.pressure_atm)
+        lost = between.lead - move.water
+        inverse = 1.0 / (move.water + lost * line.by_carbon)
+        alkalinity_step = slow * move.per_water
+        from_alkalinity = line.by_alkalinity * alkalinity_step
+        dissolved = (0.5 * GAMMA) * slow
+        base = line.co2 - line.by_carbon * s.carbon
+        in_water = move.water * s.carbon
+        water, gas = in_water, s.carbon_gas
+        for stage, (use, reached) in enumerate(zip(used, (GAMMA, 1.0), strict=True)):
+            at_zero = reached * from_alkalinity
+            at_zero += base
             top = gas + inflow
-            gained = m * water + g * (self.bags.quotient * used + 0.5 * slow) + w * top
-            c = (gained - lost * at_zero) / (m + lost * by_carbon)
-            new_gas = (top + gk * (at_zero + by_carbon * c)) / n
+            c = between.held * top
+            c += water
+            c += self.bags.quotient * use
+            c += dissolved
+            c -= lost * at_zero
+            c *= inverse
+            at_zero += line.by_carbon * c
+            at_zero *= gk
+            at_zero += top
+            at_zero *= between.inverse
             if stage == 0:
-                first_gas = new_gas
-                water = s.carbon + _CARRY * (c - s.carbon)
-                gas = s.carbon_gas + _CARRY * (new_gas - s.carbon_gas)
+                first_gas = at_zero
+                water = _carried(in_water, move.water * c)
+                gas = _carried(s.carbon_gas, at_zero)
         if self.flows is not None:
-            outside = CO2_IN_AIR * pressure_atm
-            self.flows.carbon_out += (film * hours) * (
-                (1 - GAMMA) * (per_umol * first_gas - outside) + GAMMA * (per_umol * new_gas - outside)
+            outside = CO2_IN_AIR * air.pressure_atm
+            self.flows.carbon_out += film * (
+                _CARRY * (air.per_umol * first_gas - outside) + (air.per_umol * at_zero - outside)
             )
-            self.flows.skeleton_ueq += slow * hours
-        s.carbon, s.carbon_gas = c, new_gas
+            self.flows.skeleton_ueq += slow
+        s.carbon, s.carbon_gas = c, at_zero
         s.alkalinity = s.alkalinity + alkalinity_step
 
-    def _nitrogen(self, hours: Array, saturation_share: Array, breathing: Array) -> None:
-        """Step total ammonia: let go by a failing or asymbiotic coral, taken up by a healthy one."""
-        s, m, bags = self.state, self.bags.water_kg, self.bags
-        p = bags.parameters
-        share = saturation_share * (1.0 / p.failing_oxygen_share.typical)
-        squared = share * share
-        nearing = 1.0 - np.exp(-hours / p.failing_after_h.typical)
-        change = nearing * (1.0 / (1.0 + squared * squared) - s.failing)
-        failing = s.failing + 0.5 * change
+    def _nitrogen(self, move: "_Exchange", oxygen: Array, solubility: Array, use: Array) -> None:
+        """Step total ammonia: let go by a failing or asymbiotic coral, taken up by a healthy one.
+
+        `oxygen` and `use` are sums of both ends of the step.
+        """
+        s, m, bags, p = self.state, move.water, self.bags, self.bags.parameters
+        failing_at = solubility * (2.0 * OXYGEN_IN_AIR * p.failing_oxygen_share.typical)
+        failing_at *= failing_at
+        failing_at *= failing_at
+        squared = oxygen * oxygen
+        squared *= squared
+        squared += failing_at
+        change = failing_at / squared
+        change -= s.failing
+        change *= move.nearing
+        failing = 0.5 * change
+        failing += s.failing
         s.failing = s.failing + change
-        released = (
-            (hours * bags.nitrogen_umol_h) * breathing * (bags.leak_share + (1.0 - bags.leak_share) * failing)
-        )
+        b = bags.held_per_use * failing
+        b += bags.leaked_per_use
+        b *= use
+        b *= 0.5 * move.hours
+        b += m * s.ammonium
+        linear = bags.uptake_umol_h * (1.0 - failing)
+        linear *= move.hours
+        linear -= b
         half = p.ammonium_half_umol_kg.typical
-        b = m * s.ammonium + released
-        linear = m * half + hours * bags.uptake_umol_h * (1.0 - failing) - b
-        new = (np.sqrt(linear * linear + 4.0 * m * (b * half)) - linear) / (2.0 * m)
-        s.alkalinity = s.alkalinity + (new - s.ammonium)
+        linear += half * m
+        new = linear * linear
+        b *= m
+        b *= 4.0 * half
+        new += b
+        np.sqrt(new, out=new)
+        new -= linear
+        new *= 0.5 * move.per_water
+        s.alkalinity = s.alkalinity + new
+        s.alkalinity -= s.ammonium
         if self.flows is not None:
             self.flows.ammonia_released += m * (new - s.ammonium)
         s.ammonium = new
 
-    def _solve_ph(self, rounds: int) -> None:
-        """Newton on ln [H+] from the last pH; two rounds serve from one step to the next."""
-        c, s = self.constants, self.state
-        h = s.h_umol_kg
-        k1, k12, kb = c[K1], c[K1] * c[K2], c[KB]
-        for _ in range(rounds):
-            k1h = k1 * h
-            hh = h * h
-            inverse = 1.0 / (hh + k1h + k12)
-            per = s.carbon * inverse
-            carbon = per * (k1h + 2.0 * k12)
-            slope_carbon = per * inverse * (k1h * (hh + k12) + 4.0 * k12 * hh)
-            borate = self.bags.boron * kb / (kb + h)
-            hydroxide = c[KW] / h
-            excess = carbon + borate + hydroxide - h - s.alkalinity
-            slope = slope_carbon + borate * h / (kb + h) + hydroxide + h
-            move = np.clip(excess / slope, -0.8, 0.8)
-            h = h * (1.0 + move * (1.0 + 0.5 * move))
-        s.h_umol_kg = h
-        self.buffer = slope
+    def _follow_ph(self, ratio: Hours) -> Array:
+        """Solve pH after a step; where steps are alike one round from the way it went serves."""
+        h, before = self.state.h_umol_kg, self.h_before
+        self.h_before = h
+        if before is None or not isinstance(ratio, float) or abs(ratio - 0.5) > 1e-6:
+            return self._solve_ph(2)
+        ahead = h / before
+        ahead *= h
+        self.state.h_umol_kg = ahead
+        return self._solve_ph(1)
 
-    def _co2_line(self) -> tuple[Array, Array, Array]:
+    def _solve_ph(self, rounds: int) -> Array:
+        """Take Newton rounds on ln [H+] from the pH at hand; return how alkalinity falls with ln [H+]."""
+        c, s = self.constants, self.state
+        h, k1, k12, kb = s.h_umol_kg, c[K1], c[K12], c[KB]
+        two = k12 + k12
+        for _ in range(rounds):
+            k1h, hh = k1 * h, h * h
+            inverse = hh + k1h
+            inverse += k12
+            np.divide(1.0, inverse, out=inverse)
+            per = s.carbon * inverse
+            slope = hh + k12
+            slope *= k1h
+            hh *= two
+            slope += hh
+            slope += hh
+            slope *= per
+            slope *= inverse
+            k1h += two
+            k1h *= per
+            inverse = kb + h
+            np.divide(kb, inverse, out=inverse)
+            borate = self.bags.boron * inverse
+            excess = k1h + borate
+            inverse -= 1.0
+            borate *= inverse
+            slope -= borate
+            hydroxide = c[KW] / h
+            excess += hydroxide
+            excess -= h
+            excess -= s.alkalinity
+            slope += hydroxide
+            slope += h
+            excess /= slope
+            np.minimum(excess, _FURTHEST_MOVE, out=excess)
+            np.maximum(excess, -_FURTHEST_MOVE, out=excess)
+            move = 0.5 * excess
+            move += 1.0
+            move *= excess
+            move += 1.0
+            h = h * move
+        s.h_umol_kg = h
+        return np.asarray(slope)
+
+    def _co2_line(self) -> "_Line":
         """Return dissolved CO2 and how it changes with carbon and with alkalinity, about the present."""
         c, s = self.constants, self.state
-        h, k1, k12 = s.h_umol_kg, c[K1], c[K1] * c[K2]
-        whole = h * h + k1 * h + k12
-        share = h * h / whole
+        h, k12 = s.h_umol_kg, c[K12]
+        share, charge = h * h, c[K1] * h
+        whole = share + charge
+        whole += k12
+        np.divide(1.0, whole, out=whole)
+        share *= whole
+        charge += k12
+        charge += k12
+        charge *= whole
+        whole *= k12
+        whole *= s.carbon
         co2 = s.carbon * share
-        charge = (k1 * h + 2.0 * k12) / whole
-        by_alkalinity = -co2 * charge / self.buffer
-        return co2, share - by_alkalinity * charge, by_alkalinity
+        by_alkalinity = co2 * charge
+        by_alkalinity /= self.buffer
+        share += by_alkalinity * charge
+        return _Line(co2, share, -by_alkalinity, whole)
+
+
+@dataclass(frozen=True, slots=True)
+class _Exchange:
+    """What hangs on the length of a step and the motion alone."""
+
+    hours: Hours
+    motion: float
+    g: Hours
+    water: Array
+    per_water: Array
+    half_air: Array
+    to_gas: Array
+    co2_to_gas: Array
+    water_and_gas: Array
+    water_and_co2: Array
+    film: Array
+    dark: Hours
+    mucus: Hours
+    nearing: Hours
+
+
+@dataclass(frozen=True, slots=True)
+class _Air:
+    """Gas of a step, at its middle; `film` times γ and the hours."""
+
+    oxygen_solubility: Array
+    co2_solubility: Array
+    per_umol: Array
+    film: Array
+    pressure_atm: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Between:
+    """An implicit exchange of water and gas: what the gas keeps, and what the water weighs with it."""
+
+    inverse: Array
+    held: Array
+    lead: Array
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """Dissolved CO2, its slopes, and the carbonate ion."""
+
+    co2: Array
+    by_carbon: Array
+    by_alkalinity: Array
+    ion: Array
+
+
+def _exchange(bags: Batch, hours: Hours, motion: float) -> _Exchange:
+    p = bags.parameters
+    g = GAMMA * hours
+    to_gas = (bags.kl_still_kg_h + motion * bags.kl_more_kg_h) * g
+    co2_to_gas = to_gas * p.kl_co2_ratio.typical
+    return _Exchange(
+        hours=hours,
+        motion=motion,
+        g=g,
+        water=bags.water_kg,
+        per_water=1.0 / bags.water_kg,
+        half_air=bags.half_share * OXYGEN_IN_AIR,
+        to_gas=to_gas,
+        co2_to_gas=co2_to_gas,
+        water_and_gas=bags.water_kg + to_gas,
+        water_and_co2=bags.water_kg + co2_to_gas,
+        film=bags.film_umol_h_atm * g,
+        dark=_decay(hours, 1.0 / p.dark_decline_h.typical),
+        mucus=_decay(hours, p.mucus_decay_per_h.typical),
+        nearing=1.0 - _decay(hours, 1.0 / p.failing_after_h.typical),
+    )
+
+
+def _between(gk: Array, water_and_gas: Array, film: Array, solubility: Array, per_umol: Array) -> _Between:
+    held = solubility * per_umol
+    held *= gk
+    inverse = per_umol * film
+    inverse += held
+    inverse += 1.0
+    np.divide(1.0, inverse, out=inverse)
+    held *= inverse
+    return _Between(inverse, held, water_and_gas - gk * held)
+
+
+def _carried(start: Array, stage: Array) -> Array:
+    """Return where the second stage begins."""
+    ahead = stage - start
+    ahead *= _CARRY
+    ahead += start
+    return np.asarray(ahead)
+
+
+def _full(values: Array, shape: tuple[int, ...]) -> Array:
+    """Return values written out in full: quicker than to spread them in each operation."""
+    return values if values.shape == shape else np.array(np.broadcast_to(values, shape))
+
+
+def _length(hours: Hours, shape: tuple[int, int]) -> Hours:
+    """Return one number when all bags take the same step, else one for every cell."""
+    if not isinstance(hours, np.ndarray):
+        return float(hours)
+    first = float(hours.flat[0])
+    return first if bool((hours == first).all()) else np.array(np.broadcast_to(hours, shape))
+
+
+def _decay(hours: Hours, per_h: float) -> Hours:
+    if isinstance(hours, np.ndarray):
+        return np.asarray(np.exp(-per_h * hours))
+    return float(np.exp(-per_h * hours))
+
+
+def _half_ratio(hours: Hours, last: Hours) -> Hours:
+    """Return half of this step as a share of the last one, to carry a trend to the middle."""
+    if isinstance(hours, float) and isinstance(last, float):
+        return 0.5 * hours / last if last > 0 else 0.0
+    known = np.asarray(last) > 0
+    return np.where(known, 0.5 * np.asarray(hours) / np.where(known, last, 1.0), 0.0)

@@ -23,34 +23,37 @@ ATM_PA = 101325.0
 SMALLEST_GAS_L = 1e-5
 """A bag without gas gets this much, so that one set of equations serves; it holds 0.1 µmol of oxygen."""
 SMALLEST_GAS_UMOL = 1e-3
-K1, K2, KB, KW, CO2_SOLUBILITY, CALCIUM_PER_KSP, OXYGEN_SOLUBILITY, VAPOUR, FILM, KG_PER_L, NH3 = range(
-    len(ROWS)
-)
+K1, K12, KB, KW, CALCIUM_PER_KSP, KG_PER_L, NH3, ROOT_BLANK = range(len(ROWS) - 4)
+OXYGEN_SOLUBILITY, CO2_SOLUBILITY, VAPOUR, FILM = range(len(ROWS) - 4, len(ROWS))
 """Places of the constants in a water table."""
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What stays the same about bags over scenarios. Shapes (bags, 1) or (bags, scenarios)."""
+    """What stays the same about bags over scenarios; all arrays have the shape (bags, scenarios).
+
+    Every array is written out in full: adding two of one shape is twice as fast as spreading a column.
+    Uses of oxygen come with the ceiling of `oxygen_factor`, 1 + `half_share`.
+    """
 
     tables: tuple[tuple[slice, WaterTable], ...]
     water_kg: Array
     boron: Array
-    animal_umol_h: Array
+    steady_umol_h: Array
+    declining_umol_h: Array
     blank_umol_h: Array
     mucus_umol_h: Array
-    q10: Array
+    log_q10_per_c: Array
     half_share: Array
-    dark_floor: Array
     kl_still_kg_h: Array
     kl_more_kg_h: Array
     film_umol_h_atm: Array
     quotient: Array
     calcify_ueq_h: Array
     dissolve_ueq_h: Array
-    leak_share: Array
+    leaked_per_use: Array
+    held_per_use: Array
     uptake_umol_h: Array
-    nitrogen_umol_h: Array
     rigid: NDArray[np.bool_] | None
     rigid_atm_per_umol_k: Array
     start: "State"
@@ -60,7 +63,7 @@ class Batch:
     @property
     def shape(self) -> tuple[int, int]:
         """Bags and scenarios."""
-        rows, columns = self.animal_umol_h.shape
+        rows, columns = self.water_kg.shape
         return rows, columns
 
 
@@ -92,50 +95,60 @@ class Flows:
 
 def batch(bags: Sequence[PackedBag], parameters: TransitParameters, scenarios: Scenarios) -> Batch:
     """Gather bags and draws into arrays. Bags must come with `water_l` above 0."""
+    shape = (len(bags), scenarios.count)
+
+    def full(values: Array) -> Array:
+        return np.array(np.broadcast_to(values, shape))
+
+    def common(name: str) -> Array:
+        return drawn(parameters, scenarios, name)[None, :]
+
     kl_ratio = parameters.kl_still_cm_h.typical / parameters.kl_carried_cm_h.typical
-    carried = drawn(parameters, scenarios, "kl_carried_cm_h")[None, :]
-    tables = _tables(bags, parameters)
-    water = _column([bag.water_l * _kg_per_l(bag, parameters) for bag in bags])
+    carried = common("kl_carried_cm_h")
     surface = _column([bag.surface_cm2 * 1e-3 * _kg_per_l(bag, parameters) for bag in bags])
-    film = _column(
-        [
-            film_conductance_umol_h_atm(
-                parameters.film_o2_cm3_m2_d_atm.typical, bag.film_area_cm2, bag.film_um, bag.layers
-            )
-            for bag in bags
-        ]
-    )
     tissue = _animal_sum(bags, scenarios, lambda a: 1.0)
     contour = _column([sum(map(_skeleton_cm2, bag.animals)) for bag in bags])
     symbiotic = _animal_sum(bags, scenarios, lambda a: float(a.symbiotic))
-    respiring = _respiration(bags, parameters, scenarios)
+    half, floor = common("half_saturation_share"), common("dark_floor_share")
+    using = _respiration(bags, parameters, scenarios) * (1.0 + half)
+    leak, per_oxygen = (
+        _leak(bags, parameters, scenarios),
+        parameters.oxygen_to_nitrogen.typical * (1.0 + half),
+    )
     rigid = _column([bag.rigid for bag in bags]) > 0
     gas_l = _column([max(bag.gas_l, SMALLEST_GAS_L) for bag in bags])
-    mucus = drawn(parameters, scenarios, "mucus_umol_cm2")[None, :] * parameters.mucus_decay_per_h.typical
+    mucus = common("mucus_umol_cm2") * parameters.mucus_decay_per_h.typical
     return Batch(
-        tables=tables,
-        water_kg=water,
-        boron=_column([_table(bag, parameters).boron_umol_kg for bag in bags]),
-        animal_umol_h=respiring,
-        blank_umol_h=_blank(bags, parameters, scenarios),
-        mucus_umol_h=mucus * tissue,
-        q10=_q10(bags, parameters, scenarios),
-        half_share=drawn(parameters, scenarios, "half_saturation_share")[None, :],
-        dark_floor=drawn(parameters, scenarios, "dark_floor_share")[None, :],
-        kl_still_kg_h=surface * (carried * kl_ratio),
-        kl_more_kg_h=surface * (carried * (1.0 - kl_ratio)),
-        film_umol_h_atm=film * _access(bags, parameters, scenarios),
-        quotient=drawn(parameters, scenarios, "respiratory_quotient")[None, :],
-        calcify_ueq_h=_calcification(bags, parameters),
-        dissolve_ueq_h=contour * drawn(parameters, scenarios, "skeleton_dissolution_ueq_cm2_h")[None, :],
-        leak_share=_leak(bags, parameters, scenarios),
-        uptake_umol_h=symbiotic * (parameters.ammonium_uptake_nmol_cm2_h.typical * 1e-3),
-        nitrogen_umol_h=respiring / parameters.oxygen_to_nitrogen.typical,
+        tables=_tables(bags, parameters),
+        water_kg=full(_column([bag.water_l * _kg_per_l(bag, parameters) for bag in bags])),
+        boron=full(_column([_table(bag, parameters).boron_umol_kg for bag in bags])),
+        steady_umol_h=full(using * floor),
+        declining_umol_h=full(using * (1.0 - floor)),
+        blank_umol_h=full(_blank(bags, parameters, scenarios) * (1.0 + half)),
+        mucus_umol_h=full(mucus * tissue * (1.0 + half)),
+        log_q10_per_c=full(np.log(_q10(bags, parameters, scenarios)) / 10.0),
+        half_share=full(half),
+        kl_still_kg_h=full(surface * (carried * kl_ratio)),
+        kl_more_kg_h=full(surface * (carried * (1.0 - kl_ratio))),
+        film_umol_h_atm=full(_film(bags, parameters) * _access(bags, parameters, scenarios)),
+        quotient=full(common("respiratory_quotient")),
+        calcify_ueq_h=full(_calcification(bags, parameters)),
+        dissolve_ueq_h=full(contour * common("skeleton_dissolution_ueq_cm2_h")),
+        leaked_per_use=full(leak / per_oxygen),
+        held_per_use=full((1.0 - leak) / per_oxygen),
+        uptake_umol_h=full(symbiotic * (parameters.ammonium_uptake_nmol_cm2_h.typical * 1e-3)),
         rigid=rigid if bool(rigid.any()) else None,
         rigid_atm_per_umol_k=GAS_CONSTANT_J_MOLK * 1e-6 / (gas_l * 1e-3) / ATM_PA,
         start=_start(bags, parameters, scenarios.count),
         sealed_before_h=_column([bag.sealed_before_h for bag in bags]),
         parameters=parameters,
+    )
+
+
+def _film(bags: Sequence[PackedBag], parameters: TransitParameters) -> Array:
+    permeation = parameters.film_o2_cm3_m2_d_atm.typical
+    return _column(
+        [film_conductance_umol_h_atm(permeation, bag.film_area_cm2, bag.film_um, bag.layers) for bag in bags]
     )
 
 

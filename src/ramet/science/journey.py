@@ -1,6 +1,6 @@
 """Until when does each bag hold, and what breaks first: heat, water, gas and limits over all scenarios."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ramet.science.bag import BagStepper
 from ramet.science.heat import Energy, events, outside_c, run_box
-from ramet.science.limits import Tally
+from ramet.science.limits import Tally, kinds_of
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import DRAWN, Scenarios, TransitParameters
 from ramet.science.walk import Road, fresh, steps_of, walk
@@ -169,8 +169,8 @@ def forecast(
     return Journey(
         hours=shown,
         ambient_c=_percentiles(outside_c(around, shown, scenarios).astype(np.float32)),
-        air_c=tuple(_percentiles(air) for air in on_time.air_c),
-        series={name: _percentiles(on_time.series[name]) for name in SERIES},
+        air_c=on_time.air_c,
+        series=on_time.series,
         holds=on_time.holds,
         late=late[0],
         somewhat_late=late[1],
@@ -245,8 +245,8 @@ def delayed(around: Surroundings, hours: float) -> Surroundings:
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    series: dict[str, Small]
-    air_c: tuple[Small, ...]
+    series: dict[str, Percentiles]
+    air_c: tuple[Percentiles, ...]
     holds: Holds
     energy: tuple[Energy, ...]
 
@@ -273,37 +273,45 @@ def _run(
     still = grid.size - moving.size
     outside = outside_c(around, moving, scenarios)
     heats = [run_box(box, moving, outside, parameters, scenarios) for box in boxes]
-    air = tuple(heat.air_c[at - still].astype(np.float32) for heat in heats)
+    air = tuple(_percentiles(heat.air_c[at - still].astype(np.float32)) for heat in heats) if keep else ()
     energy = tuple(heat.energy for heat in heats)
-    count = scenarios.count
-    series = {name: np.empty((len(bags), shown.size, count), np.float32) for name in SERIES} if keep else {}
+    series = _empty_series(len(bags), shown.size) if keep else {}
     if not bags:
         return _Run(series, air, _joined(()), energy)
     warm = np.concatenate([heat.bag_c for heat in heats], axis=1)
-    place = {int(i): k for k, i in enumerate(at)}
-    holds = []
-    for columns in _columns(count, len(bags)):
-        some = scenarios.part(columns.start, columns.stop)
-        stepper, tally = fresh(bags, parameters, some, warm[0, :, columns], follow is not None)
-        for i in walk(stepper, tally, bags, road, warm[:, :, columns], still):
-            if keep and i in place:
-                _store(series, stepper, place[i], columns)
+    place = {int(i): k for k, i in enumerate(at)} if keep else {}
+    kinds, holds = kinds_of(bags), []
+    for rows in _rows(len(bags), scenarios.count):
+        some, here = bags[rows], warm[:, rows]
+        stepper, tally = fresh(some, parameters, scenarios, here[0], follow is not None, kinds)
+        for i in walk(stepper, tally, some, road, here, still):
+            if i in place:
+                _store(series, stepper, rows, place[i])
         if follow is not None:
             follow(stepper)
-        holds.append(_holds(tally, bags, float(shown[-1])))
+        holds.append(_holds(tally, some, float(shown[-1])))
     return _Run(series, air, _joined(holds), energy)
 
 
-def _columns(count: int, bags: int) -> Iterable[slice]:
-    """Return parts of the scenarios, of one size, that are carried at once."""
-    parts = max(1, -(-count * bags // _CELLS))
-    edges = [count * part // parts for part in range(parts + 1)]
+def _rows(bags: int, count: int) -> list[slice]:
+    """Return parts of the bags, of one size, that are carried at once: an even number when more than one."""
+    parts = -(-bags * count // _CELLS)
+    parts = min(bags, parts + parts % 2) if parts > 1 else 1
+    edges = [bags * part // parts for part in range(parts + 1)]
     return [slice(low, high) for low, high in pairwise(edges)]
 
 
-def _store(series: dict[str, Small], stepper: BagStepper, place: int, columns: slice) -> None:
+def _empty_series(bags: int, times: int) -> dict[str, Percentiles]:
+    return {name: Percentiles(*(np.empty((bags, times)) for _ in range(3))) for name in SERIES}
+
+
+def _store(series: dict[str, Percentiles], stepper: BagStepper, rows: slice, place: int) -> None:
+    """Keep the percentiles of one moment."""
     for name in SERIES:
-        series[name][:, place, columns] = getattr(stepper, name)
+        found = _percentiles(getattr(stepper, name).astype(np.float32))
+        series[name].p05[rows, place] = found.p05
+        series[name].p50[rows, place] = found.p50
+        series[name].p95[rows, place] = found.p95
 
 
 def _holds(tally: Tally, bags: Sequence[PackedBag], horizon_h: float) -> Holds:
@@ -318,11 +326,11 @@ def _joined(parts: Sequence[Holds]) -> Holds:
         empty = np.empty((0, 0))
         return Holds(empty, empty > 0, empty.astype(np.int64), (), {})
     return Holds(
-        np.hstack([p.hold_h for p in parts]),
-        np.hstack([p.censored for p in parts]),
-        np.hstack([p.first for p in parts]),
+        np.vstack([p.hold_h for p in parts]),
+        np.vstack([p.censored for p in parts]),
+        np.vstack([p.first for p in parts]),
         parts[0].codes,
-        {code: np.hstack([p.hits_h[code] for p in parts]) for code in parts[0].codes},
+        {code: np.vstack([p.hits_h[code] for p in parts]) for code in parts[0].codes},
     )
 
 

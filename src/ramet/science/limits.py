@@ -1,6 +1,6 @@
 """When a bag breaks a limit: doses of too little, too cold or too much, tallied step by step."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,8 @@ from ramet.science.packed import Limit, PackedBag
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
+Cells = tuple[Indices, ...]
+"""Places of some cells, as `nonzero` gives them."""
 
 _NEVER = 1e9
 """A level that nothing reaches."""
@@ -19,7 +21,10 @@ _TINY = 1e-300
 
 @dataclass(slots=True)
 class _Row:
-    """One kind of limit over all bags; a bag without it has a level that is never reached."""
+    """One kind of limit over all bags; a bag without it has a level that is never reached.
+
+    `beyond` tells where the quantity stood beyond its level when the last step ended, None nowhere.
+    """
 
     code: str
     quantity: str
@@ -27,30 +32,46 @@ class _Row:
     level: Array
     hours: Array
     ends: Flags
-    dose: Array | None
-    hit_h: Array
     edge: float
+    hit_h: Array
+    hit: Flags
+    dose: Array | None
+    beyond: Flags | None = None
+    started: bool = False
     done: bool = False
+
+    def beyond_in(self, values: Array) -> Flags:
+        """Return where a quantity is beyond its level."""
+        return np.asarray(values < self.level if self.below else values > self.level)
+
+
+Kind = tuple[str, str, bool]
+"""Code, quantity and side of a limit."""
+Pace = Callable[[str], Array | None]
+"""How fast time counts for a quantity during a step; None when each hour counts once."""
+
+
+def kinds_of(bags: Sequence[PackedBag]) -> tuple[Kind, ...]:
+    """Return all kinds of limit that some bag has, in the order in which they are met."""
+    return tuple(dict.fromkeys((x.code, x.quantity, x.below) for bag in bags for x in bag.limits))
 
 
 class Tally:
     """Doses of every limit in every bag and scenario. Times count from the sealing of each bag."""
 
-    def __init__(self, bags: Sequence[PackedBag], scenarios: int) -> None:
+    def __init__(
+        self, bags: Sequence[PackedBag], scenarios: int, kinds: Sequence[Kind] | None = None
+    ) -> None:
         self._shape = (len(bags), scenarios)
-        kinds: dict[tuple[str, str, bool], None] = {}
-        for bag in bags:
-            for limit in bag.limits:
-                kinds[(limit.code, limit.quantity, limit.below)] = None
-        self._rows = [self._row(bags, *kind) for kind in kinds]
+        self._rows = [self._row(bags, *kind) for kind in (kinds_of(bags) if kinds is None else kinds)]
 
     def add(
         self,
         age_h: Array,
-        hours: Array,
+        hours: Array | float,
         before: Mapping[str, Array],
         after: Mapping[str, Array],
-        weights: Mapping[str, Array],
+        pace: Pace,
     ) -> None:
         """Add one step.
 
@@ -59,20 +80,25 @@ class Tally:
         age_h
             Hours since sealing at the start of the step, per bag.
         hours
-            Length of the step, per bag.
+            Length of the step, for each bag or for all.
         before, after
             Each quantity at both ends; it runs straight between them.
-        weights
-            How fast time counts for a quantity; 1 when it is not named.
+        pace
+            Asked only for quantities that are beyond a level.
         """
-        nearest = {
-            (name, below): _extreme(before[name], after[name], below)
-            for name, below in {(row.quantity, row.below) for row in self._rows}
-        }
-        for row in self._rows:
-            if not row.done and (nearest[row.quantity, row.below] < row.edge) == row.below:
-                x0, x1 = before[row.quantity], after[row.quantity]
-                self._add_to(row, age_h, hours, x0, x1, weights.get(row.quantity))
+        open_rows = [row for row in self._rows if not row.done]
+        sides = {(row.quantity, row.below) for row in open_rows}
+        nearest = {side: _extreme(after[side[0]], side[1]) for side in sides}
+        for row in open_rows:
+            x0, x1 = before[row.quantity], after[row.quantity]
+            if not row.started:
+                row.beyond, row.started = row.beyond_in(x0), True
+            near = nearest[row.quantity, row.below]
+            reached = near < row.edge if row.below else near > row.edge
+            now = row.beyond_in(x1) if reached else None
+            if now is not None or row.beyond is not None:
+                self._add_to(row, _Span(age_h, hours, x0, x1), now, pace)
+                row.beyond = now
 
     def hold_h(self) -> tuple[Array, Indices]:
         """Return hours to the first broken limit (inf when none) and the index of its code."""
@@ -102,38 +128,80 @@ class Tally:
         ]
         level = np.array([never if x is None else x.level for x in found])[:, None]
         hours = np.array([0.0 if x is None else x.hours for x in found])[:, None]
-        ends = np.array([x is not None and x.ends_hold for x in found])[:, None]
-        edge = float(level.max() if below else level.min())
-        return _Row(code, quantity, below, level, hours, ends, None, np.full(self._shape, np.inf), edge)
+        return _Row(
+            code=code,
+            quantity=quantity,
+            below=below,
+            level=np.array(np.broadcast_to(level, self._shape)),
+            hours=np.array(np.broadcast_to(hours, self._shape)),
+            ends=np.array([x is not None and x.ends_hold for x in found])[:, None],
+            edge=float(level.max() if below else level.min()),
+            hit_h=np.full(self._shape, np.inf),
+            hit=np.zeros(self._shape, dtype=bool),
+            dose=np.zeros(self._shape) if bool((hours > 0).any()) else None,
+        )
 
-    def _add_to(
-        self, row: _Row, age_h: Array, hours: Array, x0: Array, x1: Array, weight: Array | None
-    ) -> None:
-        share, late = _share_beyond(x0, x1, row.level, row.below)
-        if not share.any():
-            return
-        if row.dose is None:
-            row.dose = np.zeros(self._shape)
-        pace = 1.0 if weight is None else weight
-        gained = share * hours * pace
-        left = row.hours - row.dose
-        broken = (gained >= left) & (share > 0) & (hours > 0) & np.isinf(row.hit_h)
+    def _add_to(self, row: _Row, span: "_Span", now: Flags | None, pace: Pace) -> None:
+        """Add a step to one kind of limit: whole where both ends are beyond the level, a share across it."""
+        was = row.beyond
+        if was is None or now is None:
+            touched = crossed = was if now is None else now
+            both = None
+        else:
+            touched, crossed, both = was | now, was ^ now, was & now
+        assert touched is not None
+        assert crossed is not None
+        speed = pace(row.quantity) if row.dose is not None else None
+        broken = touched & ~row.hit
+        if row.dose is not None:
+            gained = self._gained(row, span, both, crossed, speed)
+            row.dose += gained
+            broken &= row.dose >= row.hours
+        if not isinstance(span.hours, float):
+            broken &= span.hours > 0
         if broken.any():
-            starts = age_h + np.where(late, hours * (1.0 - share), 0.0)
-            row.hit_h = np.where(broken, starts + np.maximum(left, 0.0) / pace, row.hit_h)
-            row.done = bool(np.isfinite(row.hit_h).all())
-        row.dose += gained
+            cells = np.nonzero(broken)
+            left = 0.0 if row.dose is None else np.maximum(row.hours[cells] - (row.dose - gained)[cells], 0.0)
+            row.hit_h[cells] = span.starts(cells, row) + (left if speed is None else left / speed[cells])
+            row.hit |= broken
+            row.done = bool(row.hit.all())
+
+    def _gained(
+        self, row: _Row, span: "_Span", both: Flags | None, crossed: Flags, speed: Array | None
+    ) -> Array:
+        counted = span.hours if speed is None else speed * span.hours
+        whole = np.zeros(self._shape) if both is None else np.where(both, counted, 0.0)
+        cells = np.nonzero(crossed)
+        if cells[0].size:
+            share, _ = span.share(cells, row)
+            whole[cells] = share * np.broadcast_to(counted, self._shape)[cells]
+        return whole
 
 
-def _extreme(before: Array, after: Array, below: bool) -> float:
-    if below:
-        return float(min(before.min(), after.min()))
-    return float(max(before.max(), after.max()))
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """One step: a quantity runs straight from x0 to x1."""
+
+    age_h: Array
+    hours: Array | float
+    x0: Array
+    x1: Array
+
+    def share(self, cells: Cells, row: _Row) -> tuple[Array, Flags]:
+        """Return the share of the step beyond a level, and whether it is the later part, in some cells."""
+        level, x0, x1 = row.level[cells], self.x0[cells], self.x1[cells]
+        beyond0, beyond1 = (level - x0, level - x1) if row.below else (x0 - level, x1 - level)
+        over = np.maximum(beyond0, 0.0) + np.maximum(beyond1, 0.0)
+        across = np.abs(beyond0) + np.abs(beyond1)
+        return over / np.maximum(across, _TINY), beyond1 >= beyond0
+
+    def starts(self, cells: Cells, row: _Row) -> Array:
+        """Return the age at which the part beyond a level begins, in some cells."""
+        share, late = self.share(cells, row)
+        age = np.broadcast_to(self.age_h, self.x1.shape)[cells]
+        hours = np.broadcast_to(self.hours, self.x1.shape)[cells]
+        return np.asarray(age + np.where(late, hours * (1.0 - share), 0.0))
 
 
-def _share_beyond(x0: Array, x1: Array, level: Array, below: bool) -> tuple[Array, Flags]:
-    """Return the share of a step spent beyond a level, and whether that share is its later part."""
-    beyond0, beyond1 = (level - x0, level - x1) if below else (x0 - level, x1 - level)
-    over = np.maximum(beyond0, 0.0) + np.maximum(beyond1, 0.0)
-    across = np.abs(beyond0) + np.abs(beyond1)
-    return over / np.maximum(across, _TINY), beyond1 >= beyond0
+def _extreme(values: Array, below: bool) -> float:
+    return float(values.min() if below else values.max())

@@ -9,15 +9,15 @@ REFERENCE_C = 25.0
 """Temperature at which respiration rates are given."""
 
 
-def temperature_factor(temperature_c: Array, q10: Array, peak_c: float, fall_c: float) -> Array:
+def temperature_factor(temperature_c: Array, log_q10_per_c: Array, peak_c: float, fall_c: float) -> Array:
     """Return respiration relative to that at 25 °C.
 
     Parameters
     ----------
     temperature_c
         Water temperature [°C].
-    q10
-        Factor per 10 °C on the rising side.
+    log_q10_per_c
+        Rise of the natural logarithm on the rising side: ln Q10 / 10 [1/°C].
     peak_c
         Temperature at which the rise ends [°C].
     fall_c
@@ -29,9 +29,11 @@ def temperature_factor(temperature_c: Array, q10: Array, peak_c: float, fall_c: 
     2019 on Orbicella franksi: 0.98 at 31 °C, 0.90 at 34, 0.48 at 36 µmol cm⁻² h⁻¹.
     Meant for 12 to 36 °C.
     """
-    rising = np.exp((np.log(q10) / 10.0) * (np.minimum(temperature_c, peak_c) - REFERENCE_C))
     if temperature_c.max(initial=0.0) <= peak_c:
-        return np.asarray(rising)
+        rising = temperature_c - REFERENCE_C
+        rising *= log_q10_per_c
+        return np.asarray(np.exp(rising, out=rising))
+    rising = np.exp(log_q10_per_c * (np.minimum(temperature_c, peak_c) - REFERENCE_C))
     over = np.maximum(temperature_c - peak_c, 0.0) / fall_c
     return np.asarray(rising * np.maximum(1.0 - over * over, 0.0))
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ramet.science.bag import BagStepper
 from ramet.science.batch import batch
-from ramet.science.limits import Tally
+from ramet.science.limits import Kind, Tally
 from ramet.science.packed import PackedBag
 from ramet.science.scenarios import Scenarios, TransitParameters
 
@@ -38,8 +38,9 @@ def steps_of(bags: Sequence[PackedBag], horizon_h: float, step_h: float, extra: 
     start = -max((bag.sealed_before_h for bag in bags), default=0.0)
     fine = np.arange(0.0, start - step_h, -step_h / 2)
     head = np.arange(0.0, min(FINE_H, horizon_h) + 1e-9, step_h / 2)
-    if any(bag.sealed_before_h < FIRST_H[-1] for bag in bags):
-        head = np.concatenate([head, np.minimum(FIRST_H, horizon_h)])
+    youngest = min((bag.sealed_before_h for bag in bags), default=FIRST_H[-1])
+    ages = np.array(FIRST_H) - youngest
+    head = np.concatenate([head, np.minimum(ages[ages > 0], horizon_h)])
     points = np.concatenate([fine[fine > start], [start], head, extra, [horizon_h]])
     merged = np.unique(np.round(points, 9))
     keep = np.concatenate([[True], np.diff(merged) > 1e-6])
@@ -52,10 +53,11 @@ def fresh(
     scenarios: Scenarios,
     temperature_c: Array,
     follow_flows: bool = False,
+    kinds: Sequence[Kind] | None = None,
 ) -> tuple[BagStepper, Tally]:
     """Return freshly sealed bags and an empty tally of their limits."""
     known = batch(bags, parameters, scenarios)
-    return BagStepper(known, temperature_c, follow_flows), Tally(bags, scenarios.count)
+    return BagStepper(known, temperature_c, follow_flows), Tally(bags, scenarios.count, kinds)
 
 
 def walk(
@@ -93,37 +95,66 @@ class _Pace:
 
     def __init__(self, stepper: BagStepper, tally: Tally) -> None:
         self.stepper, self.tally = stepper, tally
-        self.before = _watched(stepper)
-        self.paces = _paces(stepper, self.before)
+        self.before = watched(stepper)
 
     def step(self, hours: Array, temperature_c: Array, motion: float, pressure_atm: float) -> None:
         """Take one step of each bag's own length."""
-        age = self.stepper.age_h
+        if not hours.any():
+            return
+        age, h = self.stepper.age_h, self.stepper.state.h_umol_kg
         self.stepper.step(hours, temperature_c, motion, pressure_atm)
-        after = _watched(self.stepper)
-        later = _paces(self.stepper, after)
-        weights = {name: 0.5 * (self.paces[name] + later[name]) for name in later}
-        self.tally.add(age, hours, self.before, after, weights)
-        self.before, self.paces = after, later
+        before, after = self.before, watched(self.stepper)
+        ends = (h, self.stepper.state.h_umol_kg), (before["oxygen_mg_l"], after["oxygen_mg_l"])
+        paces = _Paces(self.stepper.bags.parameters, *ends)
+        length = self.stepper.last_hours
+        self.tally.add(age, length, before, after, paces.of)
+        self.before = after
 
 
-def _watched(stepper: BagStepper) -> dict[str, Array]:
-    shape = stepper.bags.shape
+def watched(stepper: BagStepper) -> dict[str, Array]:
+    """Return what limits are set on."""
     return {
         "oxygen_mg_l": stepper.oxygen_mg_l,
-        "temperature_c": np.broadcast_to(stepper.temperature_c, shape),
+        "temperature_c": stepper.temperature_c,
         "opened_ammonia_umol_l": stepper.opened_ammonia_umol_l,
     }
 
 
-def _paces(stepper: BagStepper, watched: dict[str, Array]) -> dict[str, Array]:
-    """Return how fast time counts: double for low oxygen in acid water, double for heat with low oxygen."""
-    p = stepper.bags.parameters
-    acid = (10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
-    h = stepper.state.h_umol_kg
-    oxygen = watched["oxygen_mg_l"]
-    low, high = p.double_dose_oxygen_mg_l.low, p.double_dose_oxygen_mg_l.high
-    return {
-        "oxygen_mg_l": 1.0 + np.clip((h - acid[0]) * (1.0 / (acid[1] - acid[0])), 0.0, 1.0),
-        "temperature_c": 1.0 + np.clip((high - oxygen) * (1.0 / (high - low)), 0.0, 1.0),
-    }
+class _Paces:
+    """How fast time counts: double for low oxygen in acid water, double for heat with low oxygen."""
+
+    def __init__(
+        self, parameters: TransitParameters, h_umol_kg: tuple[Array, Array], oxygen_mg_l: tuple[Array, Array]
+    ) -> None:
+        self._parameters, self._h, self._oxygen = parameters, h_umol_kg, oxygen_mg_l
+        self._known: dict[str, Array | None] = {}
+
+    def of(self, quantity: str) -> Array | None:
+        """Return the mean pace over the step, None where time counts once."""
+        if quantity not in self._known:
+            self._known[quantity] = self._find(quantity)
+        return self._known[quantity]
+
+    def _find(self, quantity: str) -> Array | None:
+        p = self._parameters
+        if quantity == "oxygen_mg_l":
+            return _doubling(self._h, 10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
+        if quantity == "temperature_c":
+            once, twice = p.double_dose_oxygen_mg_l.high, p.double_dose_oxygen_mg_l.low
+            return _doubling(self._oxygen, once, twice)
+        return None
+
+
+def _doubling(ends: tuple[Array, Array], once: float, twice: float) -> Array | None:
+    """Return 1 at `once` up to 2 at `twice`, the mean of both ends of a step."""
+    total = None
+    for end in ends:
+        nearest = end.max() if twice > once else end.min()
+        if (nearest > once) != (twice > once) or nearest == once:
+            continue
+        more = end - once
+        more *= 0.5 / (twice - once)
+        np.minimum(more, 0.5, out=more)
+        np.maximum(more, 0.0, out=more)
+        total = more if total is None else total + more
+    return None if total is None else np.asarray(total + 1.0)
