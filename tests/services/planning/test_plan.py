@@ -27,6 +27,8 @@ from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
 from ramet.services.planning.plan import make_plan
 
+FEW_PACKS = NO_PACKS | {"heat_40h": 2, "pcm_22_454g": 1, "gel_227g": 2}
+
 
 def assert_holds(plan: Plan) -> None:
     assert [str(finding) for finding in check_plan(plan, REFERENCE)] == []
@@ -94,7 +96,7 @@ def test_without_oxygen_every_bag_is_filled_with_air() -> None:
 
 
 def test_a_hot_route_gets_no_heat_pack() -> None:
-    plan = make_plan(inputs(request=[HONEYCOMB], leg=[leg(29, 36)], gear={}))
+    plan = make_plan(inputs(request=[HONEYCOMB], leg=[leg(26, 32)], gear={"packs": FEW_PACKS}))
     packs = [pack for box in plan.boxes for pack in box.packs]
     assert packs
     assert not any(pack.warms for pack in packs)
@@ -162,7 +164,7 @@ def test_any_stock_gives_a_plan_that_passes_the_checker(seed: int) -> None:
             request=lines,
             box=[{"type": draws.choice(["frag_305x229", "cube_305", "winter_350"])}],
             leg=[leg(cold := draws.uniform(2, 26), cold + draws.uniform(2, 8))],
-            gear={"oxygen": draws.random() < 0.7},
+            gear={"oxygen": draws.random() < 0.7, "packs": FEW_PACKS},
         )
     )
     assert_holds(plan)
