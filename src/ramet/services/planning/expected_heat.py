@@ -87,14 +87,14 @@ def equip(
 
 
 def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
-    """Return the water that a full shipment is expected to hold: for each line, that of its smallest bags."""
+    """Return the least water that a full shipment holds: little water is what makes boxes swing."""
     fill = inputs.fill_share
     total = 0.0
     for line, request in enumerate(inputs.shipment.request):
         wished = [one for one in candidates if one.request == line][: request.count]
         for one in wished:
-            found = ways(living_coral(one, inputs).content, inputs.reference, fill, Gas.AIR, 2)
-            total += max((way.water_l for way in found), default=0.0)
+            found = ways(living_coral(one, inputs).content, inputs.reference, fill, Gas.AIR, 1)
+            total += min((way.water_l for way in found), default=0.0)
     return max(total, _LEAST_WATER_L)
 
 
