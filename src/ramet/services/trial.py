@@ -43,10 +43,29 @@ def read_trial(reference: Reference, path: Path, access: NetworkAccess = OFFLINE
     read = read_toml(path, TransitTrial)
     if isinstance(read, tuple):
         raise BadInput(read)
-    problems = _unknown_packs(reference, read, path)
+    problems = [*_unknown_packs(reference, read, path), *too_dry(reference, read, path)]
     if problems:
         raise BadInput(problems)
     return Trial(read, air_of(read.ambient, path, reference, access), path)
+
+
+def too_dry(reference: Reference, written: TransitTrial, path: Path) -> list[Problem]:
+    """Return a problem for each bag with too little water to submerge its corals."""
+    least = reference.parameter("least_water_ml_cm2").band.typical * 1e-3
+    named = [
+        (f"box[{b}].bag[{i}]", bag)
+        for b, box in enumerate(written.box, 1)
+        for i, bag in enumerate(box.bag, 1)
+    ]
+    named += [(f"bag[{i}]", bag) for i, bag in enumerate(written.bag, 1)]
+    problems = []
+    for key, bag in named:
+        surface = sum(one.contour_area_cm2 or one.tissue_area_cm2 for one in bag.animal)
+        if bag.water_l < least * surface:
+            need = f"at least {least * surface:.3g} L over {surface:g} cm² of coral"
+            expected = f"{need}; damp corals are not forecast"
+            problems.append(Problem(Place(str(path), None, f"{key}.water_l"), f"{bag.water_l:g}", expected))
+    return problems
 
 
 def packed(reference: Reference, written: TransitTrial) -> Packed:

@@ -14,7 +14,7 @@ from ramet.formats.transit import TransitTrial, TrialBag, TrialBox, TrialPack
 from ramet.formats.transit_result import TransitBag, UsualWay, WhatIfRow
 from ramet.formats.usual import Usual
 from ramet.reference.tables import Reference
-from ramet.services.trial import Trial
+from ramet.services.trial import Trial, too_dry
 from ramet.services.what_if import AS_WRITTEN, Change, compare, filled, with_bags
 
 USUAL = "usual"
@@ -73,9 +73,13 @@ def packed_usually(reference: Reference, trial: Trial, usual: Usual, path: Path)
     boxes = tuple(_box(reference, trial, usual, box) for box in written.box)
     written = written.model_copy(update={"box": boxes})
     try:
-        return TransitTrial.model_validate_json(written.model_dump_json(exclude_none=True))
+        fits = TransitTrial.model_validate_json(written.model_dump_json(exclude_none=True))
     except ValidationError as error:
         raise BadInput([_misfit(one, path) for one in error.errors(include_url=False)]) from error
+    problems = too_dry(reference, fits, path)
+    if problems:
+        raise BadInput(problems)
+    return fits
 
 
 def habit_words(reference: Reference, usual: Usual) -> str:

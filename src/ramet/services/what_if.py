@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from ramet.science.journey import NONE_BROKEN, Journey, forecast
 from ramet.science.packed import Lateness, Surroundings
 from ramet.science.scenarios import draw
 from ramet.services.transit_inputs import transit_parameters
-from ramet.services.trial import Trial, packed, surroundings_of
+from ramet.services.trial import Trial, packed, surroundings_of, too_dry
 
 AS_WRITTEN = "as_written"
 _AIR_OXYGEN = 0.2095
@@ -94,11 +95,9 @@ def all_bags(written: TransitTrial) -> tuple[TrialBag, ...]:
 def _contents(reference: Reference, written: TransitTrial) -> Iterator[Change]:
     bags = all_bags(written)
     share = reference.parameter("what_if_water_change").band.typical
-    yield Change(
-        "less_water",
-        f"{share:.0%} less water, gas in its place",
-        with_bags(written, lambda bag: filled(bag, bag.water_l * (1 - share))),
-    )
+    less = with_bags(written, lambda bag: filled(bag, bag.water_l * (1 - share)))
+    if not too_dry(reference, less, Path()):
+        yield Change("less_water", f"{share:.0%} less water, gas in its place", less)
     if all(bag.gas_l > bag.water_l * share for bag in bags):
         more = with_bags(written, lambda bag: filled(bag, bag.water_l * (1 + share)))
         yield Change("more_water", f"{share:.0%} more water, less gas", more)
