@@ -1,7 +1,7 @@
 """Temperatures in a box over a journey, for many scenarios at once.
 
-The network of bags is nearly linear, so its typical form is carried exactly (matrix exponential, once per
-length of step) and what differs - foam of this scenario, foam at this temperature - is added as a slow
+The network of bags is nearly linear, so its typical form is carried exactly (exponential integrator over the
+modes of the network) and what differs - foam of this scenario, foam at this temperature - is added as a slow
 correction of second order. Two more rows integrate the heat through the walls and the air temperature, so
 that energy can be closed to rounding. The head-space air has no mass: its balance is algebraic.
 """
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ramet.domain.band import Band
 from ramet.science.blocks import times_columns
+from ramet.science.modes import Propagator, modes_of
 from ramet.science.network import Network, PhaseBody, network, wall_of
 from ramet.science.packed import HeatPack, PackedBox, Surroundings
 from ramet.science.scenarios import P95, Scenarios, TransitParameters, drawn, spread
@@ -143,7 +144,12 @@ class _Run:
         self.wall = net.touches_m2 * self.touched0
         self.gf = net.free_wall_m2 * self.free0 + net.leak_w_k
         self.den = float(net.to_air_w_k.sum()) + self.gf + sum(p.to_air_w_k for p in net.phases)
-        self.steps: dict[float, _Propagator] = {}
+        per = (_S_PER_H / net.capacity_j_k)[:, None]
+        self.wall_rate, self.air_rate = self.wall[:, None] * per, (net.to_air_w_k / self.den)[:, None] * per
+        self.modes = modes_of(net, self.wall, self.gf, self.den)
+        self.steps: dict[float, Propagator] = {}
+        self.known: _AirNow | None = None
+        self.known_for: Array = np.zeros(0)
         n, count = net.capacity_j_k.size, self.foam.size
         offset = drawn(parameters, scenarios, "start_offset_c")
         self.y = np.zeros((n + 2, count))
@@ -157,15 +163,21 @@ class _Run:
         nt, count = self.hours.size, self.foam.size
         bag_c, air_c = np.empty((nt, bags, count)), np.empty((nt, count))
         phase_c = np.empty((nt, len(self.net.phases), count))
+        lengths = np.diff(self.hours)
         for i in range(nt):
-            watts = self.packs_w[max(i - 1, 0)]
             if i > 0:
-                hours = float(self.hours[i] - self.hours[i - 1])
-                self._advance(hours, self.outside[i - 1], self.outside[i], watts)
-            phases = self._phase_c()
+                self._advance(
+                    float(lengths[i - 1]), self.outside[i - 1], self.outside[i], self.packs_w[i - 1]
+                )
+            watts = self.packs_w[max(i - 1, 0)]
+            into_air = watts
+            if self.net.phases:
+                phase_c[i] = self._phase_c()
+                into_air = watts + self._phase_heat(phase_c[i])
             bag_c[i] = self.y[:bags]
-            air_c[i] = self._air(self.y, self.outside[i], watts, phases)[0]
-            phase_c[i] = phases
+            self.known = self._air_from(self.y, self.outside[i], into_air)
+            self.known_for = watts
+            air_c[i] = self.known.air_c
         return BoxHeat(bag_c, air_c, phase_c, self._energy())
 
     def _advance(self, hours: float, before: Array, after: Array, watts: Array) -> None:
@@ -176,56 +188,69 @@ class _Run:
             self._step(hours / parts, low, high, watts)
 
     def _step(self, hours: float, before: Array, after: Array, watts: Array) -> None:
-        move = self._propagator(hours)
+        move, n = self._propagator(hours), self.net.capacity_j_k.size
         phases = self._phase_c()
-        into_air = watts + self._phase_heat(phases)
-        first = self._correction(self.y, before, into_air)
-        ahead = times_columns(move.carry, self.y) + times_columns(move.constant, first)
-        ahead += move.out0[:, None] * before + move.out1[:, None] * after + move.heat[:, None] * into_air
+        into_air = watts + self._phase_heat(phases) if self.net.phases else watts
+        known, self.known = self.known, None
+        if known is None or not np.array_equal(self.known_for, watts):
+            known = self._air_from(self.y, before, into_air)
+        first = self._correction(self.y[:n], before, known)
+        ahead = times_columns(move.both, np.concatenate([self.y[:n], first]))
+        ahead[n:] += self.y[n:]
+        ahead += times_columns(move.forced, np.stack([before, after, into_air]))
         if self.net.phases:
             later = self._phase_later(phases, ahead, before, after, hours)
             middle = 0.5 * (phases + later)
             change = self._phase_heat(middle) - self._phase_heat(phases)
-            ahead += move.heat[:, None] * change
+            ahead += move.forced[:, 2:] * change
             into_air = into_air + change
-        second = self._correction(ahead, after, into_air)
-        new = ahead + times_columns(move.linear, second - first)
+        second = self._correction(ahead[:n], after, self._air_from(ahead, after, into_air))
+        second -= first
+        ahead += times_columns(move.linear, second)
         if self.net.phases:
-            self._phase_step(middle, new[-1] - self.y[-1], 0.5 * (before + after), hours)
-        self.y = new
+            self._phase_step(middle, ahead[-1] - self.y[-1], 0.5 * (before + after), hours)
+        self.y = ahead
 
-    def _air(self, y: Array, outside: Array, watts: Array, phases: Array) -> tuple[Array, Array, Array]:
-        """Return air temperature, and how much wall conductances exceed the typical (touched, free)."""
-        return self._air_from(y, outside, watts + self._phase_heat(phases))
+    def _air_from(self, y: Array, outside: Array, into_air: Array) -> "_AirNow":
+        """Return air temperature, and how much wall conductances exceed the typical."""
+        pull = self.net.to_air_w_k @ y[: self.net.to_air_w_k.size]
+        pull += into_air
+        foam_c = self.gf * outside
+        foam_c += pull
+        foam_c /= self.den
+        foam_c += outside
+        foam_c *= 0.5
+        resistance = self.net.walls.resistance_m2k_w(self.net.walls.conductivity(foam_c) * self.foam)
+        free = self.net.free_wall_m2 / (resistance + 1.0 / self.net.walls.h_in_w_m2k)
+        free -= self.net.free_wall_m2 * self.free0
+        touched = (1.0 / self.touched0) / resistance
+        touched -= 1.0
+        air = self.gf + free
+        air *= outside
+        air += pull
+        air /= self.den + free
+        return _AirNow(air, touched, free)
 
-    def _air_from(self, y: Array, outside: Array, into_air: Array) -> tuple[Array, Array, Array]:
-        a = self.net.to_air_w_k
-        pull = a @ y[: a.size] + into_air
-        rough = (pull + self.gf * outside) / self.den
-        k = self.net.walls.conductivity(0.5 * (rough + outside)) * self.foam
-        free = self.net.free_wall_m2 * (self.net.walls.free_w_m2k(k) - self.free0)
-        touched = self.net.walls.touched_w_m2k(k) / self.touched0 - 1.0
-        air = (pull + (self.gf + free) * outside) / (self.den + free)
-        return air, touched, free
-
-    def _correction(self, y: Array, outside: Array, into_air: Array) -> Array:
-        """Return the rates that the typical network leaves out."""
-        n = self.net.capacity_j_k.size
-        air, touched, free = self._air_from(y, outside, into_air)
-        extra = free * (outside - air)
-        through = (self.wall[:, None] * (outside - y[:n])) * touched
-        out = np.empty_like(y)
-        out[:n] = (through + (self.net.to_air_w_k / self.den)[:, None] * extra) * (
-            _S_PER_H / self.net.capacity_j_k
-        )[:, None]
-        out[n] = _S_PER_H * (through.sum(axis=0) + extra * (1.0 - self.gf / self.den))
-        out[n + 1] = extra / self.den
+    def _correction(self, bag_c: Array, outside: Array, now: "_AirNow") -> Array:
+        """Return the rates that the typical network leaves out: of the bags, of wall heat, of air hours."""
+        n = bag_c.shape[0]
+        out = np.empty((n + 2, bag_c.shape[1]))
+        extra = outside - now.air_c
+        extra *= now.free_w_k
+        through = outside - bag_c
+        through *= now.touched_share
+        np.multiply(self.wall_rate, through, out=out[:n])
+        out[:n] += self.air_rate * extra
+        np.matmul(self.wall, through, out=out[n])
+        out[n] += extra * (1.0 - self.gf / self.den)
+        out[n] *= _S_PER_H
+        np.divide(extra, self.den, out=out[n + 1])
         return out
 
-    def _propagator(self, hours: float) -> "_Propagator":
+    def _propagator(self, hours: float) -> Propagator:
         key = round(hours, 9)
         if key not in self.steps:
-            self.steps[key] = _propagator(self.net, self.wall, self.gf, self.den, key)
+            self.steps[key] = self.modes.over(key)
         return self.steps[key]
 
     def _parts(self, hours: float) -> int:
@@ -274,47 +299,12 @@ class _Run:
 
 
 @dataclass(frozen=True, slots=True)
-class _Propagator:
-    """Exact step of the typical network: what carries over, and what each forcing adds."""
+class _AirNow:
+    """Air at one moment, and how much the walls pass beyond the typical: a share, and watts per kelvin."""
 
-    carry: Array
-    constant: Array
-    linear: Array
-    out0: Array
-    out1: Array
-    heat: Array
-
-
-def _propagator(net: Network, wall: Array, gf: float, den: float, hours: float) -> _Propagator:
-    from scipy.linalg import expm
-
-    a, per = net.to_air_w_k, _S_PER_H / net.capacity_j_k
-    n = a.size
-    rate = np.zeros((n + 2, n + 2))
-    loss = wall + a + net.between_w_k.sum(axis=1)
-    rate[:n, :n] = (net.between_w_k + np.outer(a, a) / den - np.diag(loss)) * per[:, None]
-    rate[n, :n] = -_S_PER_H * (wall + gf * a / den)
-    rate[n + 1, :n] = a / den
-    outside = np.concatenate(
-        [(wall + a * gf / den) * per, [_S_PER_H * (wall.sum() + gf - gf * gf / den)], [gf / den]]
-    )
-    heat = np.concatenate([a / den * per, [-_S_PER_H * gf / den], [1.0 / den]])
-    size = n + 2
-    block = np.zeros((3 * size, 3 * size))
-    block[:size, :size] = rate * hours
-    block[:size, size : 2 * size] = np.eye(size)
-    block[size : 2 * size, 2 * size :] = np.eye(size)
-    whole = expm(block)
-    carry, constant, linear = (whole[:size, i * size : (i + 1) * size] for i in range(3))
-    constant, linear = constant * hours, linear * hours
-    return _Propagator(
-        np.ascontiguousarray(carry),
-        np.ascontiguousarray(constant),
-        np.ascontiguousarray(linear),
-        constant @ outside - linear @ outside,
-        linear @ outside,
-        constant @ heat,
-    )
+    air_c: Array
+    touched_share: Array
+    free_w_k: Array
 
 
 def _pack_watts(net: Network, hours: Array, parameters: TransitParameters, scenarios: Scenarios) -> Array:

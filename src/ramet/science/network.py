@@ -41,13 +41,17 @@ class Walls:
         """Return foam conductivity at a mean foam temperature [W/(m K)]."""
         return np.asarray(self.k_24_w_mk * np.maximum(1.0 + self.k_slope * (foam_c - 24.0), 0.3))
 
+    def resistance_m2k_w(self, conductivity: Array) -> Array:
+        """Return resistance from a touching bag to the outside air [m² K / W]."""
+        return np.asarray((self.thickness_m / self.spread) / conductivity + self.outside_m2k_w)
+
     def touched_w_m2k(self, conductivity: Array) -> Array:
         """Return conductance from a touching bag to the outside air [W/(m² K)]."""
-        return np.asarray(1.0 / (self.thickness_m / (conductivity * self.spread) + self.outside_m2k_w))
+        return np.asarray(1.0 / self.resistance_m2k_w(conductivity))
 
     def free_w_m2k(self, conductivity: Array) -> Array:
         """Return conductance from the head-space air to the outside air [W/(m² K)]."""
-        return np.asarray(1.0 / (1.0 / self.touched_w_m2k(conductivity) + 1.0 / self.h_in_w_m2k))
+        return np.asarray(1.0 / (self.resistance_m2k_w(conductivity) + 1.0 / self.h_in_w_m2k))
 
 
 @dataclass(frozen=True, slots=True)
