@@ -62,8 +62,8 @@ def boards_do_not_tip(plan: Plan, reference: Reference) -> Iterator[Fault]:
                 continue
             for axis, name in ((0, "along"), (1, "across")):
                 middle = heap.middle_mm(board, axis)
-                low = min(one.at_mm[axis] for one in bearers)
-                high = max(one.end_mm[axis] for one in bearers)
+                low = min(one.at_mm[axis] for one in (*bearers, *heap.posts(board)))
+                high = max(one.end_mm[axis] for one in (*bearers, *heap.posts(board)))
                 if not low <= middle <= high:
                     borne = f"loaded at {middle:.0f} mm, borne {low} to {high} mm"
                     yield Fault(box.id, f"{board.name} tips {name}: {borne} ({HINT})")
@@ -93,6 +93,10 @@ class _Heap:
                 for one in (body, *fills)
             )
         ]
+
+    def posts(self, board: Body) -> list[Body]:
+        """Return the blocks of fill that stand on the floor of the box and reach up to a board."""
+        return [one for one, _ in carriers(board, self.bodies) if one.kind == "fill" and one.at_mm[2] == 0]
 
     def bears_something(self, body: Body) -> bool:
         """Tell whether anything rests on a body."""

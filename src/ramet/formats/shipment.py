@@ -240,6 +240,19 @@ class Goods(FileModel):
     age_weeks: Annotated[float, Field(ge=0)] = 0.0
     rank: Rank = Rank.MUST
 
+    @model_validator(mode="after")
+    def _media_are_told_whole(self) -> Self:
+        told = {"area_m2": self.area_m2, "age_weeks": self.age_weeks}
+        if self.kind == "matured_media":
+            _raise_if(
+                [
+                    Misfit((key,), f"{value:g}", f"the {key} of matured media, above 0")
+                    for key, value in told.items()
+                    if value <= 0
+                ]
+            )
+        return self
+
 
 class Shipment(FileModel):
     """A whole shipment, as read from a TOML file."""

@@ -9,8 +9,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from ramet.optimise.flatten import flattened
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, rank_key, values
 from ramet.optimise.greedy import best_start, complete, lift_margin
+from ramet.optimise.improve import improve
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
@@ -18,6 +20,8 @@ from ramet.optimise.selection import Expression, Selection, build, fullest_floor
 from ramet.optimise.solving import Account, Answer
 from ramet.optimise.walls import sensitive_inwards
 
+ROUNDS_PER_S, ROUNDS_MOST = 100, 1000
+"""Rounds of ruin and repair before the solver starts; one takes about a millisecond."""
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
 
@@ -58,11 +62,19 @@ class _Search:
         """Improve and prove, goal by goal."""
         every = options(self.problem)
         lean = options(self.problem, all_choices=False)
-        self.best = best_start(self.problem, lean, self.account.budget.seed)
-        for goal in GOALS:
+        seed, rounds = self.account.budget.seed, int(ROUNDS_PER_S * self.account.budget.deterministic_s)
+        self.best = best_start(self.problem, lean, seed)
+        for number, goal in enumerate(GOALS):
+            if goal in GOALS[:3]:
+                # Again for each goal: what the solver found for the one before left fillers aside.
+                turns = min(rounds, ROUNDS_MOST)
+                self.best = improve(self.problem, lean, self.best, seed + number, turns)
             if goal == GOALS[-1]:
                 self.offer(lift_margin(self.problem, every, self.best))
+            if goal in GOALS[3:]:
+                self.best = flattened(self.problem, self.best)
             self._solve_goal(goal, every if goal in GOALS[3:] else lean)
+        self.best = flattened(self.problem, self.best)
 
     def result(self) -> Result:
         """Return the best so far; goals never reached get the bound that needs no search."""

@@ -137,7 +137,11 @@ def _with_box(problem: Problem, b: int, rise: int) -> Problem:
         for item in problem.items
     )
     bins = (*problem.bins, replace(_raised(problem.bins[b], rise), id=f"{problem.bins[b].id}+"))
-    return replace(problem, items=items, bins=bins)
+    # With one box there was nothing to spread over; what stands is not to be torn apart for the question.
+    free = (
+        problem.rules - {Rule.SPREAD_MUSTS, Rule.SPREAD_STRAINS} if len(problem.bins) == 1 else problem.rules
+    )
+    return replace(problem, items=items, bins=bins, rules=free)
 
 
 def _no_box(problem: Problem, line: int) -> tuple[str, str]:

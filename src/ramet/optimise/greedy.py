@@ -16,17 +16,17 @@ MOST_LIFTS = 40
 def best_start(problem: Problem, options: Sequence[Option], seed: int, starts: int = STARTS) -> Packing:
     """Return the best of several greedy packings; the first ones are the same for every seed."""
     dice = random.Random(seed)
-    by_item = _by_item(options)
+    by_item = by_item_sorted(options)
     spread = spread_needed(problem)
     levels = {b: _levels(problem, options, b) for b in range(len(problem.bins))}
     best = Packing()
     for start in range(starts):
         boards = _boards(levels, start, dice)
-        order = _order(problem, by_item, start, dice)
+        order = order_of(problem, by_item, start, dice)
         best = _better(problem, best, _fill(problem, by_item, order, boards, spread))
     for b in range(len(problem.bins)):
         alone = {i: [o for o in many if o.bin == b] for i, many in by_item.items()}
-        order = _order(problem, by_item, 0, dice)
+        order = order_of(problem, by_item, 0, dice)
         best = _better(problem, best, _fill(problem, alone, order, {}, NO_SPREAD))
     return best
 
@@ -47,9 +47,9 @@ def complete(
     for option in sorted(wanted, key=below_first):
         if draft.may_go(option.item):
             draft.insert([option])
-    by_item = _by_item(options)
+    by_item = by_item_sorted(options)
     draft.spread = spread
-    for item in _order(problem, by_item, 0, random.Random(0)):
+    for item in order_of(problem, by_item, 0, random.Random(0)):
         if draft.may_go(item):
             draft.insert(by_item[item])
     packing = draft.packing()
@@ -58,7 +58,7 @@ def complete(
 
 def lift_margin(problem: Problem, every: Sequence[Option], packing: Packing) -> Packing:
     """Return a packing whose thinnest bags are changed for better ones, where the floors still hold all."""
-    by_item = _by_item(every)
+    by_item = by_item_sorted(every)
     boards = {board.bin: board.z_mm for board in packing.boards}
     for _ in range(MOST_LIFTS):
         thinnest = min(packing.placed, key=lambda p: (_margin(problem, p), p.item), default=None)
@@ -117,7 +117,8 @@ def _fill(
     return packing if keeps_spread(problem, spread, packing) else Packing()
 
 
-def _by_item(options: Sequence[Option]) -> dict[int, list[Option]]:
+def by_item_sorted(options: Sequence[Option]) -> dict[int, list[Option]]:
+    """Return the options of each item, the smallest first."""
     found: dict[int, list[Option]] = {}
     for option in options:
         found.setdefault(option.item, []).append(option)
@@ -144,7 +145,7 @@ def _boards(levels: Mapping[int, list[int]], start: int, dice: random.Random) ->
     return {b: dice.choice(many) for b, many in levels.items() if many and dice.random() < 0.8}
 
 
-def _order(
+def order_of(
     problem: Problem, by_item: Mapping[int, Sequence[Option]], start: int, dice: random.Random
 ) -> list[int]:
     """Musts, wants, fillers; inside a rank by value for the room, shaken a little after the first starts."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.domain.words import BagClass, Gas
+from ramet.domain.words import BagClass, Gas, Rank
 from ramet.formats.shipment import Goods
 from ramet.science.journey import forecast_at
 from ramet.science.packed import PackedBag
@@ -46,6 +46,18 @@ class Parcel:
     goods: Goods | None
     living: Living
     ways: tuple[Judged, ...]
+
+    @property
+    def name(self) -> str:
+        """The piece or the goods, as a grower calls them."""
+        return self.candidate.piece if self.candidate else self.id.removeprefix("goods:")
+
+    def rank(self, inputs: Inputs) -> Rank:
+        """Return how much its line matters."""
+        requests = inputs.shipment.request
+        if self.line < len(requests):
+            return requests[self.line].rank
+        return inputs.shipment.goods[self.line - len(requests)].rank
 
     @property
     def bag_class(self) -> BagClass:
@@ -84,7 +96,9 @@ def find_bag_options(
     judged = judge.in_all(parcels, listed, known)
     return BagOptions(
         parcels=tuple(replace(parcel, ways=judged[parcel.id]) for parcel in parcels if judged[parcel.id]),
-        refusals=tuple(_refusal(parcel, known[parcel.id]) for parcel in parcels if not judged[parcel.id]),
+        refusals=tuple(
+            _refusal(inputs, parcel, known[parcel.id]) for parcel in parcels if not judged[parcel.id]
+        ),
     )
 
 
@@ -209,15 +223,15 @@ def _room(way: Way) -> int:
     return way.size_mm[0] * way.size_mm[1] * way.size_mm[2]
 
 
-def _refusal(parcel: Parcel, margins: Mapping[Way, float]) -> Refusal:
-    name = parcel.candidate.piece if parcel.candidate else parcel.id.removeprefix("goods:")
+def _refusal(inputs: Inputs, parcel: Parcel, margins: Mapping[Way, float]) -> Refusal:
+    name = parcel.name
     if not margins:
         return Refusal(
             parcel.line,
             name,
             "no_bag_fits",
-            f"no bag in the tables takes {name} with water around it",
-            "a wider bag or cup is added to the tables",
+            f"no bag at hand takes {name} with water around it",
+            "a bag or cup that is wide enough is at hand",
         )
     best = max(margins, key=lambda way: margins[way])
     return Refusal(
@@ -226,5 +240,6 @@ def _refusal(parcel: Parcel, margins: Mapping[Way, float]) -> Refusal:
         "no_bag_holds",
         f"the best bag for {name} ({best.type.words}, {best.gas.value}) falls "
         f"{-margins[best]:.1f} h short of the time needed",
-        "oxygen is at hand, the route is shorter or warmer, or the piece is smaller",
+        ("" if inputs.shipment.gear.oxygen else "oxygen is at hand, ")
+        + "the route is shorter or milder, or the piece is smaller",
     )

@@ -86,9 +86,9 @@ def find_candidates(inputs: Inputs) -> Candidates:
                 _child(index, piece, offcuts, number, inputs) for number in range(1, offcuts.at_most + 1)
             )
         keep = request.count + int(inputs.reference.parameter("spare_candidates").band.typical)
-        ranked = sorted(whole, key=lambda one: _preference(request, one)) + sorted(
-            cut, key=lambda one: one.piece
-        )
+        ranked = sorted(whole, key=lambda one: _preference(request, one))
+        if len(whole) < request.count:  # nothing is cut while whole pieces answer the wish
+            ranked += sorted(cut, key=lambda one: one.piece)
         found.extend(ranked[:keep])
     used = {note for one in found for note in one.stock.defaults_used}
     return Candidates(tuple(found), tuple(refused), children, _spare_pieces(inputs), tuple(sorted(used)))

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from ramet.domain.words import Effort
+from ramet.domain.words import Effort, Rank
 from ramet.optimise.choose import choose
 from ramet.optimise.problem import Budget, Problem, Result
 from ramet.services.planning.bag_options import Judged, Parcel
@@ -60,7 +60,8 @@ def choose_until_it_holds(
         loads = to_loads(result, current, boxes, inputs.clock)
         missing = short_of_bags(inputs, current, loads)
         if missing is not None:
-            current = missing
+            current = missing[0]
+            refusals += missing[1]
             on_stage("choosing again: more bags of a size than are at hand")
             continue
         loaded = run_journey(inputs, boxes, loads)
@@ -92,7 +93,7 @@ def _tightened(
         left = _without(parcel, load.judged, names.index(load.box), -loaded.margin_h(bag))
         if left:
             by_id[parcel.id] = replace(parcel, ways=left)
-        elif not _is_must(parcel, inputs):
+        elif parcel.rank(inputs) is not Rank.MUST:
             del by_id[parcel.id]
             refusals.append(_given_up(parcel, load, -loaded.margin_h(bag)))
     return tuple(by_id[parcel.id] for parcel in parcels if parcel.id in by_id), refusals
@@ -109,22 +110,11 @@ def _without(parcel: Parcel, failed: Judged, box: int, short_h: float) -> tuple[
     return tuple(kept)
 
 
-def _is_must(parcel: Parcel, inputs: Inputs) -> bool:
-    requests = inputs.shipment.request
-    rank = (
-        requests[parcel.line].rank
-        if parcel.line < len(requests)
-        else inputs.shipment.goods[parcel.line - len(requests)].rank
-    )
-    return rank == "must"
-
-
 def _given_up(parcel: Parcel, load: Load, short_h: float) -> Refusal:
-    name = parcel.candidate.piece if parcel.candidate else parcel.id.removeprefix("goods:")
     return Refusal(
         parcel.line,
-        name,
+        parcel.name,
         "does_not_hold",
-        f"{name} fell {short_h:.1f} h short in box {load.box}, in the best bag for it",
+        f"{parcel.name} fell {short_h:.1f} h short in box {load.box}, in the best bag for it",
         "a warmer or shorter route, one more pack, or a smaller piece",
     )

@@ -1,0 +1,71 @@
+"""Takes some bags out of a packing and packs again, many times over; keeps what is at least as good.
+
+Greedy starts leave gaps because they never move a bag. A few hundred small ruins and quick repairs close most
+of them, in less time than one solve takes.
+"""
+
+import random
+from collections.abc import Mapping, Sequence
+
+from ramet.optimise.draft import Draft
+from ramet.optimise.goals import Packing, rank_key, values
+from ramet.optimise.greedy import by_item_sorted, order_of
+from ramet.optimise.options import Option
+from ramet.optimise.problem import Placed, Problem
+from ramet.optimise.spread import NO_SPREAD, Spread, keeps_spread, spread_needed
+
+WHOLE_BOX_SHARE = 0.3
+FEWEST, MOST = 1, 6
+
+
+def improve(problem: Problem, options: Sequence[Option], packing: Packing, seed: int, rounds: int) -> Packing:
+    """Return a packing at least as good after some rounds of ruin and repair; the same for the same seed."""
+    if not packing.placed:
+        return packing
+    dice = random.Random(seed)
+    by_item = by_item_sorted(options)
+    spread = spread_needed(problem)
+    known = {(o.item, o.choice, o.bin, o.upper): o for o in options}
+    best, key = packing, rank_key(values(problem, packing))
+    for _ in range(rounds):
+        kept = [known[_key(one)] for one in _spared(best, dice) if _key(one) in known]
+        boards = {board.bin: board.z_mm for board in best.boards}
+        tried = _repaired(problem, by_item, kept, boards, spread, dice)
+        new = rank_key(values(problem, tried))
+        if new >= key:
+            best, key = tried, new
+    return best
+
+
+def _key(one: Placed) -> tuple[int, int, int, bool]:
+    return (one.item, one.choice, one.bin, one.at_mm[2] > 0)
+
+
+def _spared(packing: Packing, dice: random.Random) -> list[Placed]:
+    """Return what stays: all but one box, or all but a few bags."""
+    placed = list(packing.placed)
+    if dice.random() < WHOLE_BOX_SHARE:
+        emptied = dice.choice(placed).bin
+        return [one for one in placed if one.bin != emptied]
+    gone = set(dice.sample(range(len(placed)), min(len(placed), dice.randint(FEWEST, MOST))))
+    return [one for number, one in enumerate(placed) if number not in gone]
+
+
+def _repaired(
+    problem: Problem,
+    by_item: Mapping[int, Sequence[Option]],
+    kept: Sequence[Option],
+    boards: Mapping[int, int],
+    spread: Spread,
+    dice: random.Random,
+) -> Packing:
+    draft = Draft(problem, boards, NO_SPREAD)
+    shaken = sorted(kept, key=lambda o: (o.upper, -o.size_mm[0] * o.size_mm[1] * dice.uniform(0.7, 1.0)))
+    for option in shaken:
+        if draft.may_go(option.item) and not draft.insert([option]):
+            draft.insert(by_item[option.item])
+    for item in order_of(problem, by_item, dice.randrange(2, 6), dice):
+        if draft.may_go(item):
+            draft.insert(by_item[item])
+    packing = draft.packing()
+    return packing if keeps_spread(problem, spread, packing) else Packing()
