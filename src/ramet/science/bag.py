@@ -35,15 +35,26 @@ from ramet.science.batch import (
     Flows,
     State,
 )
+from ramet.science.exchange import (
+    CARRY,
+    GAMMA,
+    Air,
+    Exchange,
+    Hours,
+    Level,
+    alike,
+    between_of,
+    carried,
+    exchange_of,
+    full,
+    half_ratio,
+    length_of,
+)
 from ramet.science.respiration import temperature_factor
 from ramet.science.water_table import ROWS
 
 Array = NDArray[np.float64]
-Hours = Array | float
-"""Length of a step: one for all bags, or one for every cell."""
 
-GAMMA = 1.0 - 0.5**0.5
-_CARRY = (1.0 - GAMMA) / GAMMA
 OXYGEN_MG_PER_UMOL = 0.0319988
 _FURTHEST_MOVE = 0.8
 """Longest step of a Newton round in ln [H+]."""
@@ -59,7 +70,7 @@ class BagStepper:
         self.state = State(*(np.array(np.broadcast_to(getattr(start, n), shape)) for n in State.__slots__))
         self.flows = Flows(*(np.zeros(shape) for _ in Flows.__slots__)) if follow_flows else None
         self.age_h = np.zeros_like(bags.sealed_before_h)
-        self.temperature_c = _full(temperature_c, shape)
+        self.temperature_c = full(temperature_c, shape)
         self.constants = self._constants(temperature_c)
         self.declining = bags.declining_umol_h.copy()
         self.mucus = bags.mucus_umol_h.copy()
@@ -69,7 +80,7 @@ class BagStepper:
         self.alkalinity_rate: Array | None = None
         self.gas_total: Array | None = None
         self.last_hours: Hours = 0.0
-        self.exchange: _Exchange | None = None
+        self.exchange: Exchange | None = None
 
     @property
     def oxygen_mg_l(self) -> Array:
@@ -107,7 +118,7 @@ class BagStepper:
         h = 10.0 ** (6.0 - self.bags.parameters.opened_ph.typical)
         return np.asarray(self.ammonium_umol_l * (k / (k + h)))
 
-    def step(self, hours: Hours, temperature_c: Array, motion: float, pressure_atm: float) -> None:
+    def step(self, hours: Hours, temperature_c: Array, motion: Level, pressure_atm: Level) -> None:
         """Take one step.
 
         Parameters
@@ -121,11 +132,13 @@ class BagStepper:
         pressure_atm
             Pressure around the bags [atm].
         """
+        if isinstance(pressure_atm, np.ndarray):
+            pressure_atm = full(pressure_atm, self.bags.shape)
         move = self._exchange(hours, motion)
-        ratio = _half_ratio(move.hours, self.last_hours)
+        ratio = half_ratio(move.hours, self.last_hours)
         before, demand_before, use_before = self.constants, self.demand, self.animal_use
         oxygen_before, after = self.state.oxygen, self._constants(temperature_c)
-        warm = _full(temperature_c, self.bags.shape)
+        warm = full(temperature_c, self.bags.shape)
         self.declining *= move.dark
         self.mucus *= move.mucus
         self.animal_use, self.demand = self._demand(warm, after)
@@ -133,7 +146,7 @@ class BagStepper:
         demand_first += GAMMA * self.demand
         middle = before[OXYGEN_SOLUBILITY:] + after[OXYGEN_SOLUBILITY:]
         middle *= 0.5
-        air = _Air(
+        air = Air(
             middle[0],
             middle[CO2_SOLUBILITY - OXYGEN_SOLUBILITY],
             self._pressure_per_umol(middle[VAPOUR - OXYGEN_SOLUBILITY], pressure_atm, ratio, warm),
@@ -149,26 +162,21 @@ class BagStepper:
         self.buffer = self._follow_ph(ratio)
         self.last_hours = move.hours
 
-    def _exchange(self, hours: Hours, motion: float) -> "_Exchange":
+    def _exchange(self, hours: Hours, motion: Level) -> Exchange:
         """Return what hangs on the length of a step and the motion alone; most steps are alike."""
-        length = _length(hours, self.bags.shape)
-        last = self.exchange
-        if (
-            last is None
-            or last.motion != motion
-            or not (isinstance(length, float) and isinstance(last.hours, float) and length == last.hours)
-        ):
-            last = self.exchange = _exchange(self.bags, length, motion)
+        length, last = length_of(hours, self.bags.shape), self.exchange
+        if last is None or not alike(length, last.hours) or not np.array_equal(motion, last.motion):
+            last = self.exchange = exchange_of(self.bags, length, motion)
         return last
 
     def _constants(self, temperature_c: Array) -> Array:
         tables, shape = self.bags.tables, self.bags.shape
         if len(tables) == 1:
-            return _full(tables[0][1].at(temperature_c), (len(ROWS), *shape))
-        full = _full(temperature_c, shape)
+            return full(tables[0][1].at(temperature_c), (len(ROWS), *shape))
+        every = full(temperature_c, shape)
         out = np.empty((len(ROWS), *shape))
         for part, table in tables:
-            out[:, part] = table.at(full[part])
+            out[:, part] = table.at(every[part])
         return out
 
     def _demand(self, temperature_c: Array, constants: Array) -> tuple[Array, Array]:
@@ -185,7 +193,7 @@ class BagStepper:
         return animal, other
 
     def _pressure_per_umol(
-        self, vapour: Array, pressure_atm: float, ratio: Hours, temperature_c: Array
+        self, vapour: Array, pressure_atm: Level, ratio: Hours, temperature_c: Array
     ) -> Array:
         """Return the partial pressure that each µmol of gas makes, at the middle of the step."""
         s = self.state
@@ -206,12 +214,12 @@ class BagStepper:
         return np.asarray(np.where(self.bags.rigid, self.bags.rigid_atm_per_umol_k * kelvin, flexible))
 
     def _oxygen(
-        self, move: "_Exchange", air: "_Air", demand_first: Array, demand_last: Array
+        self, move: Exchange, air: Air, demand_first: Array, demand_last: Array
     ) -> tuple[Array, Array]:
         """Step oxygen in water and gas; return γ times what was used in each stage [µmol]."""
         s, gk = self.state, move.to_gas
         half = move.half_air * air.oxygen_solubility
-        between = _between(gk, move.water_and_gas, air.film, air.oxygen_solubility, air.per_umol)
+        between = between_of(gk, move.water_and_gas, air.film, air.oxygen_solubility, air.per_umol)
         inflow = air.film * (OXYGEN_IN_AIR * air.pressure_atm)
         lead_half = between.lead * half
         four, half_inverse = 4.0 * between.lead, 0.5 / between.lead
@@ -238,12 +246,12 @@ class BagStepper:
             top *= between.inverse
             if stage == 0:
                 first_gas = top
-                water = _carried(in_water, move.water * root)
-                gas = _carried(s.oxygen_gas, top)
+                water = carried(in_water, move.water * root)
+                gas = carried(s.oxygen_gas, top)
         if self.flows is not None:
-            self.flows.respired += _CARRY * used[0] + used[1]
+            self.flows.respired += CARRY * used[0] + used[1]
             self.flows.oxygen_out += air.film * (
-                _CARRY * (air.per_umol * first_gas - OXYGEN_IN_AIR * air.pressure_atm)
+                CARRY * (air.per_umol * first_gas - OXYGEN_IN_AIR * air.pressure_atm)
                 + (air.per_umol * top - OXYGEN_IN_AIR * air.pressure_atm)
             )
         s.oxygen, s.oxygen_gas = root, top
@@ -268,13 +276,13 @@ class BagStepper:
             return np.asarray(rate)
         return np.asarray(rate + ratio * (rate - before))
 
-    def _carbon(self, move: "_Exchange", air: "_Air", used: tuple[Array, Array], ratio: Hours) -> None:
+    def _carbon(self, move: Exchange, air: Air, used: tuple[Array, Array], ratio: Hours) -> None:
         """Step carbon in water and gas and the alkalinity from the skeleton."""
         s, gk, p = self.state, move.co2_to_gas, self.bags.parameters
         line = self._co2_line()
         slow = self._slow_rate(line.ion, ratio) * move.hours
         film = air.film * p.film_co2_ratio.typical
-        between = _between(gk, move.water_and_co2, film, air.co2_solubility, air.per_umol)
+        between = between_of(gk, move.water_and_co2, film, air.co2_solubility, air.per_umol)
         inflow = film * (CO2_IN_AIR * air.pressure_atm)
         lost = between.lead - move.water
         inverse = 1.0 / (move.water + lost * line.by_carbon)
@@ -300,18 +308,18 @@ class BagStepper:
             at_zero *= between.inverse
             if stage == 0:
                 first_gas = at_zero
-                water = _carried(in_water, move.water * c)
-                gas = _carried(s.carbon_gas, at_zero)
+                water = carried(in_water, move.water * c)
+                gas = carried(s.carbon_gas, at_zero)
         if self.flows is not None:
             outside = CO2_IN_AIR * air.pressure_atm
             self.flows.carbon_out += film * (
-                _CARRY * (air.per_umol * first_gas - outside) + (air.per_umol * at_zero - outside)
+                CARRY * (air.per_umol * first_gas - outside) + (air.per_umol * at_zero - outside)
             )
             self.flows.skeleton_ueq += slow
         s.carbon, s.carbon_gas = c, at_zero
         s.alkalinity = s.alkalinity + alkalinity_step
 
-    def _nitrogen(self, move: "_Exchange", oxygen: Array, solubility: Array, use: Array) -> None:
+    def _nitrogen(self, move: Exchange, oxygen: Array, solubility: Array, use: Array) -> None:
         """Step total ammonia: let go by a failing or asymbiotic coral, taken up by a healthy one.
 
         `oxygen` and `use` are sums of both ends of the step.
@@ -429,46 +437,6 @@ class BagStepper:
 
 
 @dataclass(frozen=True, slots=True)
-class _Exchange:
-    """What hangs on the length of a step and the motion alone."""
-
-    hours: Hours
-    motion: float
-    g: Hours
-    water: Array
-    per_water: Array
-    half_air: Array
-    to_gas: Array
-    co2_to_gas: Array
-    water_and_gas: Array
-    water_and_co2: Array
-    film: Array
-    dark: Hours
-    mucus: Hours
-    nearing: Hours
-
-
-@dataclass(frozen=True, slots=True)
-class _Air:
-    """Gas of a step, at its middle; `film` times γ and the hours."""
-
-    oxygen_solubility: Array
-    co2_solubility: Array
-    per_umol: Array
-    film: Array
-    pressure_atm: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Between:
-    """An implicit exchange of water and gas: what the gas keeps, and what the water weighs with it."""
-
-    inverse: Array
-    held: Array
-    lead: Array
-
-
-@dataclass(frozen=True, slots=True)
 class _Line:
     """Dissolved CO2, its slopes, and the carbonate ion."""
 
@@ -476,72 +444,3 @@ class _Line:
     by_carbon: Array
     by_alkalinity: Array
     ion: Array
-
-
-def _exchange(bags: Batch, hours: Hours, motion: float) -> _Exchange:
-    p = bags.parameters
-    g = GAMMA * hours
-    to_gas = (bags.kl_still_kg_h + motion * bags.kl_more_kg_h) * g
-    co2_to_gas = to_gas * p.kl_co2_ratio.typical
-    return _Exchange(
-        hours=hours,
-        motion=motion,
-        g=g,
-        water=bags.water_kg,
-        per_water=1.0 / bags.water_kg,
-        half_air=bags.half_share * OXYGEN_IN_AIR,
-        to_gas=to_gas,
-        co2_to_gas=co2_to_gas,
-        water_and_gas=bags.water_kg + to_gas,
-        water_and_co2=bags.water_kg + co2_to_gas,
-        film=bags.film_umol_h_atm * g,
-        dark=_decay(hours, 1.0 / p.dark_decline_h.typical),
-        mucus=_decay(hours, p.mucus_decay_per_h.typical),
-        nearing=1.0 - _decay(hours, 1.0 / p.failing_after_h.typical),
-    )
-
-
-def _between(gk: Array, water_and_gas: Array, film: Array, solubility: Array, per_umol: Array) -> _Between:
-    held = solubility * per_umol
-    held *= gk
-    inverse = per_umol * film
-    inverse += held
-    inverse += 1.0
-    np.divide(1.0, inverse, out=inverse)
-    held *= inverse
-    return _Between(inverse, held, water_and_gas - gk * held)
-
-
-def _carried(start: Array, stage: Array) -> Array:
-    """Return where the second stage begins."""
-    ahead = stage - start
-    ahead *= _CARRY
-    ahead += start
-    return np.asarray(ahead)
-
-
-def _full(values: Array, shape: tuple[int, ...]) -> Array:
-    """Return values written out in full: quicker than to spread them in each operation."""
-    return values if values.shape == shape else np.array(np.broadcast_to(values, shape))
-
-
-def _length(hours: Hours, shape: tuple[int, int]) -> Hours:
-    """Return one number when all bags take the same step, else one for every cell."""
-    if not isinstance(hours, np.ndarray):
-        return float(hours)
-    first = float(hours.flat[0])
-    return first if bool((hours == first).all()) else np.array(np.broadcast_to(hours, shape))
-
-
-def _decay(hours: Hours, per_h: float) -> Hours:
-    if isinstance(hours, np.ndarray):
-        return np.asarray(np.exp(-per_h * hours))
-    return float(np.exp(-per_h * hours))
-
-
-def _half_ratio(hours: Hours, last: Hours) -> Hours:
-    """Return half of this step as a share of the last one, to carry a trend to the middle."""
-    if isinstance(hours, float) and isinstance(last, float):
-        return 0.5 * hours / last if last > 0 else 0.0
-    known = np.asarray(last) > 0
-    return np.where(known, 0.5 * np.asarray(hours) / np.where(known, last, 1.0), 0.0)

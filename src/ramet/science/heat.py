@@ -46,6 +46,10 @@ class Energy:
     through_walls: Array
     from_packs: Array
 
+    def part(self, columns: slice) -> "Energy":
+        """Return the heat in some scenarios."""
+        return Energy(self.stored[columns], self.through_walls[columns], self.from_packs[columns])
+
 
 def steady_lift_k(watts: float, conductance_w_k: float) -> float:
     """Return how far a heat source lifts a box above its surroundings in the end [K]: P / UA."""

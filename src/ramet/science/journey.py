@@ -16,6 +16,7 @@ from ramet.science.walk import Road, fresh, steps_of, walk
 
 Array = NDArray[np.float64]
 Small = NDArray[np.float32]
+Indices = NDArray[np.int64]
 
 SERIES = (
     "temperature_c",
@@ -60,6 +61,16 @@ class Holds:
         """Return the limit that most often breaks first in a bag."""
         found = self.first[bag][~self.censored[bag]]
         return self.codes[int(np.bincount(found).argmax())] if found.size else NONE_BROKEN
+
+    def part(self, columns: slice) -> "Holds":
+        """Return the holds of some scenarios."""
+        return Holds(
+            self.hold_h[:, columns],
+            self.censored[:, columns],
+            self.first[:, columns],
+            self.codes,
+            {code: hits[:, columns] for code, hits in self.hits_h.items()},
+        )
 
     def chance(self, bag: int, hours: float) -> float:
         """Return the share of scenarios in which a bag holds for these hours from sealing."""
@@ -152,7 +163,8 @@ def forecast(
     step_h
         Longest step, and spacing of the series; at most 0.5 h.
     follow
-        Called with the stepper of each part at its end, when flows are to be balanced.
+        Called with the stepper of each part at its end, when flows are to be balanced; its last columns
+        are late journeys.
     """
     if not 0 < step_h <= 0.5:
         raise ValueError(f"step_h must be above 0 and at most 0.5, got {step_h}")
@@ -160,24 +172,23 @@ def forecast(
         raise ValueError(f"horizon_h must be above 0, got {horizon_h}")
     bags = [bag for box in boxes for bag in box.bags]
     shown = _shown_hours(horizon_h, step_h)
-    on_time = _run(boxes, around, parameters, scenarios, shown, step_h, keep=True, follow=follow)
-    few = scenarios.part(0, min(scenarios.count, max(_FEWEST_LATE, scenarios.count // _LATE_SHARE)))
-    late = [
-        _run(boxes, delayed(around, hours), parameters, few, shown, step_h, keep=False).holds
-        for hours in (DAY_H, scenarios.lateness.some_h)
-    ]
+    few = min(scenarios.count, max(_FEWEST_LATE, scenarios.count // _LATE_SHARE))
+    ways = [around, delayed(around, DAY_H), delayed(around, scenarios.lateness.some_h)]
+    party = _Party.of(ways, scenarios, few)
+    run = _run(boxes, party, parameters, shown, step_h, follow)
+    on_time, day_late, some_late = (run.holds.part(columns) for columns in party.columns)
     return Journey(
         hours=shown,
         ambient_c=_percentiles(outside_c(around, shown, scenarios).astype(np.float32)),
-        air_c=on_time.air_c,
-        series=on_time.series,
-        holds=on_time.holds,
-        late=late[0],
-        somewhat_late=late[1],
+        air_c=run.air_c,
+        series=run.series,
+        holds=on_time,
+        late=day_late,
+        somewhat_late=some_late,
         ids=tuple(bag.id for bag in bags),
         sealed_before_h=np.array([bag.sealed_before_h for bag in bags]),
         scenarios=scenarios,
-        energy=on_time.energy,
+        energy=run.energy,
     )
 
 
@@ -207,8 +218,8 @@ def forecast_at(
     warm = _at_hours(grid, hours, table)[:, None, :]
     road = Road(
         grid,
-        np.interp(grid, hours, np.broadcast_to(motion, hours.shape)),
-        np.interp(grid, hours, np.broadcast_to(pressure_atm, hours.shape)),
+        np.interp(grid, hours, np.broadcast_to(motion, hours.shape))[:, None],
+        np.interp(grid, hours, np.broadcast_to(pressure_atm, hours.shape))[:, None],
     )
     width = max(1, _CELLS // scenarios.count)
     parts = []
@@ -244,6 +255,44 @@ def delayed(around: Surroundings, hours: float) -> Surroundings:
 
 
 @dataclass(frozen=True, slots=True)
+class _Party:
+    """Journeys taken in one walk: each has its way through the air, and its columns of `scenarios`."""
+
+    ways: Sequence[Surroundings]
+    columns: tuple[slice, ...]
+    scenarios: Scenarios
+
+    @staticmethod
+    def of(ways: Sequence[Surroundings], scenarios: Scenarios, few: int) -> "_Party":
+        """Return the first way taken in all scenarios, the others in the first few."""
+        edges = [0, *(scenarios.count + few * i for i in range(len(ways)))]
+        columns = tuple(slice(low, high) for low, high in pairwise(edges))
+        again = range(len(ways) - 1)
+        z = {
+            name: np.concatenate([values, *(values[:few] for _ in again)])
+            for name, values in scenarios.deviates.items()
+        }
+        return _Party(ways, columns, replace(scenarios, deviates=z))
+
+    def outside_c(self, hours: Array) -> Array:
+        """Return the surroundings of all columns; axes time, column [°C]."""
+        parts = [
+            outside_c(way, hours, self.scenarios.part(columns.start, columns.stop))
+            for way, columns in zip(self.ways, self.columns, strict=True)
+        ]
+        return np.concatenate(parts, axis=1)
+
+    def road(self, grid: Array) -> Road:
+        """Return what acts on the bags along a grid."""
+        return Road(
+            grid,
+            np.stack([np.interp(grid, way.hours, way.motion) for way in self.ways], axis=1),
+            np.stack([np.interp(grid, way.hours, way.pressure_atm) for way in self.ways], axis=1),
+            np.repeat(np.arange(len(self.ways)), [part.stop - part.start for part in self.columns]),
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class _Run:
     series: dict[str, Percentiles]
     air_c: tuple[Percentiles, ...]
@@ -253,44 +302,50 @@ class _Run:
 
 def _run(
     boxes: Sequence[PackedBox],
-    around: Surroundings,
+    party: _Party,
     parameters: TransitParameters,
-    scenarios: Scenarios,
     shown: Array,
     step_h: float,
-    keep: bool,
-    follow: Callable[[BagStepper], None] | None = None,
+    follow: Callable[[BagStepper], None] | None,
 ) -> _Run:
     bags = [bag for box in boxes for bag in box.bags]
-    grid = events(steps_of(bags, float(shown[-1]), step_h, shown), around, boxes)
-    road = Road(
-        grid,
-        np.interp(grid, around.hours, around.motion),
-        np.interp(grid, around.hours, around.pressure_atm),
-    )
-    at = np.searchsorted(grid, shown - 1e-7)
-    moving = grid[grid >= -1e-9]
-    still = grid.size - moving.size
-    outside = outside_c(around, moving, scenarios)
-    heats = [run_box(box, moving, outside, parameters, scenarios) for box in boxes]
-    air = tuple(_percentiles(heat.air_c[at - still].astype(np.float32)) for heat in heats) if keep else ()
-    energy = tuple(heat.energy for heat in heats)
-    series = _empty_series(len(bags), shown.size) if keep else {}
+    grid = steps_of(bags, float(shown[-1]), step_h, shown)
+    for way in party.ways:
+        grid = events(grid, way, boxes)
+    road, moving = party.road(grid), grid[grid >= -1e-9]
+    still, at = grid.size - moving.size, np.searchsorted(grid, shown - 1e-7)
+    warm, air, energy = _heat(boxes, party, parameters, moving, at - still)
+    series = {name: _empty_percentiles((len(bags), shown.size)) for name in SERIES}
     if not bags:
         return _Run(series, air, _joined(()), energy)
-    warm = np.concatenate([heat.bag_c for heat in heats], axis=1)
-    place = {int(i): k for k, i in enumerate(at)} if keep else {}
+    place = {int(i): k for k, i in enumerate(at)}
     kinds, holds = kinds_of(bags), []
-    for rows in _rows(len(bags), scenarios.count):
+    for rows in _rows(len(bags), party.scenarios.count):
         some, here = bags[rows], warm[:, rows]
-        stepper, tally = fresh(some, parameters, scenarios, here[0], follow is not None, kinds)
+        stepper, tally = fresh(some, parameters, party.scenarios, here[0], follow is not None, kinds)
         for i in walk(stepper, tally, some, road, here, still):
             if i in place:
-                _store(series, stepper, rows, place[i])
+                _store(series, stepper, rows, place[i], party.columns[0])
         if follow is not None:
             follow(stepper)
         holds.append(_holds(tally, some, float(shown[-1])))
     return _Run(series, air, _joined(holds), energy)
+
+
+def _heat(
+    boxes: Sequence[PackedBox], party: _Party, parameters: TransitParameters, hours: Array, shown: Indices
+) -> tuple[Array, tuple[Percentiles, ...], tuple[Energy, ...]]:
+    """Return the temperature of all bags, and air and energy of each box on the journey in time."""
+    outside, first = party.outside_c(hours), party.columns[0]
+    warm = np.empty((hours.size, sum(len(box.bags) for box in boxes), party.scenarios.count))
+    air, energy, row = [], [], 0
+    for box in boxes:
+        heat = run_box(box, hours, outside, parameters, party.scenarios)
+        warm[:, row : row + len(box.bags)] = heat.bag_c
+        row += len(box.bags)
+        air.append(_percentiles(heat.air_c[shown, first].astype(np.float32)))
+        energy.append(heat.energy.part(first))
+    return warm, tuple(air), tuple(energy)
 
 
 def _rows(bags: int, count: int) -> list[slice]:
@@ -301,14 +356,16 @@ def _rows(bags: int, count: int) -> list[slice]:
     return [slice(low, high) for low, high in pairwise(edges)]
 
 
-def _empty_series(bags: int, times: int) -> dict[str, Percentiles]:
-    return {name: Percentiles(*(np.empty((bags, times)) for _ in range(3))) for name in SERIES}
+def _empty_percentiles(shape: tuple[int, int]) -> Percentiles:
+    return Percentiles(*(np.empty(shape) for _ in range(3)))
 
 
-def _store(series: dict[str, Percentiles], stepper: BagStepper, rows: slice, place: int) -> None:
+def _store(
+    series: dict[str, Percentiles], stepper: BagStepper, rows: slice, place: int, columns: slice
+) -> None:
     """Keep the percentiles of one moment."""
     for name in SERIES:
-        found = _percentiles(getattr(stepper, name).astype(np.float32))
+        found = _percentiles(getattr(stepper, name)[:, columns].astype(np.float32))
         series[name].p05[rows, place] = found.p05
         series[name].p50[rows, place] = found.p50
         series[name].p95[rows, place] = found.p95

@@ -26,11 +26,26 @@ FIRST_H = (
 
 @dataclass(frozen=True, slots=True)
 class Road:
-    """Grid with what acts on all bags alike; motion and pressure at the grid's points."""
+    """Grid with what acts on all bags alike; motion and pressure have the axes point of the grid, journey.
+
+    `journey` tells which journey each scenario is on; None when there is one.
+    """
 
     grid: Array
     motion: Array
     pressure_atm: Array
+    journey: NDArray[np.int64] | None = None
+
+    def between(self, before: int, after: int) -> tuple[Array | float, Array | float]:
+        """Return mean motion and pressure between two points: one number, or one for each scenario."""
+        means = (0.5 * (table[before] + table[after]) for table in (self.motion, self.pressure_atm))
+        motion, pressure = (self._of_scenarios(values) for values in means)
+        return motion, pressure
+
+    def _of_scenarios(self, values: Array) -> Array | float:
+        if self.journey is None or bool((values == values[0]).all()):
+            return float(values[0])
+        return np.asarray(values[self.journey][None, :])
 
 
 def steps_of(bags: Sequence[PackedBag], horizon_h: float, step_h: float, extra: Array) -> Array:
@@ -78,15 +93,13 @@ def walk(
     share = first / FIRST_H[-1]
     pace = _Pace(stepper, tally)
     for start, end in pairwise(FIRST_H):
-        pace.step(share * (end - start), warm[0], float(road.motion[0]), float(road.pressure_atm[0]))
+        pace.step(share * (end - start), warm[0], *road.between(0, 0))
     yield 0
     known = first - sealed_before
     for i in range(1, road.grid.size):
         start, end = road.grid[i - 1], road.grid[i]
         hours = np.clip(end - np.maximum(start, known), 0.0, end - start)
-        motion = 0.5 * float(road.motion[i - 1] + road.motion[i])
-        pressure = 0.5 * float(road.pressure_atm[i - 1] + road.pressure_atm[i])
-        pace.step(hours, warm[max(i - still, 0)], motion, pressure)
+        pace.step(hours, warm[max(i - still, 0)], *road.between(i - 1, i))
         yield i
 
 
@@ -97,7 +110,9 @@ class _Pace:
         self.stepper, self.tally = stepper, tally
         self.before = watched(stepper)
 
-    def step(self, hours: Array, temperature_c: Array, motion: float, pressure_atm: float) -> None:
+    def step(
+        self, hours: Array, temperature_c: Array, motion: Array | float, pressure_atm: Array | float
+    ) -> None:
         """Take one step of each bag's own length."""
         if not hours.any():
             return
