@@ -132,6 +132,7 @@ class _Judge:
         self._inputs, self._heat = inputs, heat
         self._needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
         self._sealed_h = inputs.clock.sealed_before_h(most_bags, 1)
+        self._floor_h = inputs.reference.parameter("expected_margin_floor_h").band.typical
         self._easiest = max(heat, key=lambda one: one.slack_k)
 
     def in_easiest(
@@ -156,19 +157,20 @@ class _Judge:
         for one in self._heat:
             if one.kind not in by_kind:
                 by_kind[one.kind] = self._margins(parcels, listed, one)
-        return {
-            parcel.id: tuple(
-                Judged(
-                    way,
-                    max(by_kind[one.kind][parcel.id][way] for one in self._heat),
-                    frozenset(
-                        box for box, one in enumerate(self._heat) if by_kind[one.kind][parcel.id][way] >= 0
-                    ),
-                )
-                for way in listed[parcel.id]
-            )
-            for parcel in parcels
-        }
+        return {parcel.id: self._judged(parcel, listed[parcel.id], by_kind) for parcel in parcels}
+
+    def _judged(
+        self, parcel: Parcel, listed: Sequence[Way], by_kind: Mapping[int, Mapping[str, Mapping[Way, float]]]
+    ) -> tuple[Judged, ...]:
+        """A way counts where its expected margin leaves something over, if any of the parcel's does."""
+        margins = {way: [by_kind[one.kind][parcel.id][way] for one in self._heat] for way in listed}
+        most = max((max(by_box) for by_box in margins.values()), default=0.0)
+        least = self._floor_h if most >= self._floor_h else 0.0
+        judged = (
+            Judged(way, max(by_box), frozenset(box for box, margin in enumerate(by_box) if margin >= least))
+            for way, by_box in margins.items()
+        )
+        return tuple(one for one in judged if one.boxes)
 
     def _margins(
         self, parcels: Sequence[Parcel], possible: Mapping[str, Sequence[Way]], heat: ExpectedHeat

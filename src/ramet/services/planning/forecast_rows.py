@@ -22,6 +22,7 @@ from ramet.science.scenarios import WORDS
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.journey_of_loads import LoadedJourney
 from ramet.services.planning.loads import Load
+from ramet.services.planning.packed_bags import MEDIA_TOLERANCE
 
 _DECIMALS = {"temperature_c": 2, "oxygen_mg_l": 2, "ph_total": 3, "unionised_ammonia_umol_l": 3}
 
@@ -100,7 +101,10 @@ def _hold(loaded: LoadedJourney, number: int) -> Percentiles:
 def _limit_words(inputs: Inputs, load: Load) -> dict[str, str]:
     one = load.parcel.candidate
     genus = None if one is None else inputs.reference.genus(one.taxon)
-    tolerance = Tolerance.ORDINARY if genus is None else genus.tolerance
+    if one is None:
+        tolerance = MEDIA_TOLERANCE
+    else:
+        tolerance = Tolerance.ORDINARY if genus is None else genus.tolerance
     return {row.code: row.words for row in inputs.reference.limits(tolerance)}
 
 

@@ -13,6 +13,7 @@ from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.transit_inputs import animal, bag_geometry, limits_for, plug_blank_umol_h
 
+MEDIA_TOLERANCE = Tolerance.HARDY
 _OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
 
 
@@ -109,7 +110,7 @@ def _limits_of_media(inputs: Inputs) -> tuple[Limit, ...]:
     """Media are borne through cold, heat and want of oxygen like hardy corals; ammonia is their food."""
     return tuple(
         Limit(row.code, row.quantity, row.below, row.level, row.hours, row.ends_hold)
-        for row in inputs.reference.limits(Tolerance.HARDY)
+        for row in inputs.reference.limits(MEDIA_TOLERANCE)
         if row.quantity != "opened_ammonia_umol_l"
     )
 
