@@ -99,11 +99,9 @@ def _hold(loaded: LoadedJourney, number: int) -> Percentiles:
 
 
 def _limit_words(inputs: Inputs, load: Load) -> dict[str, str]:
-    one = load.parcel.candidate
-    genus = None if one is None else inputs.reference.genus(one.taxon)
-    if one is None:
-        tolerance = MEDIA_TOLERANCE
-    else:
+    tolerance = MEDIA_TOLERANCE
+    if load.parcel.candidate is not None:
+        genus = inputs.reference.genus(load.parcel.candidate.taxon)
         tolerance = Tolerance.ORDINARY if genus is None else genus.tolerance
     return {row.code: row.words for row in inputs.reference.limits(tolerance)}
 
