@@ -25,6 +25,7 @@ bench: $(READY)
 # The pictures of the README and the pages.
 pictures: $(READY)
 	$(BIN)/python docs/packet_pictures.py
+	$(BIN)/python docs/science_pictures.py
 
 # Writes the committed JSON Schemas from the models in src/ramet/formats.
 schema: $(READY)

@@ -9,12 +9,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
-from ramet.papers.marks import FONT, INK, KELP, STONE
+from ramet.papers.marks import FONT, INK, KELP, PAPER, STONE
 
 Spec = dict[str, Any]
 FONTS = Path(__file__).parent / "fonts"
 BAND = "#d6d2c3"
 """The tint of a band: dark enough to hold in print and under blue light, light enough for a line on it."""
+_ELSE = "Verdana, sans-serif"
 LIMIT_TEXT = {"type": "text", "align": "left", "x": 4, "fontSize": 9, "fontWeight": 600, "color": KELP}
 
 
@@ -54,6 +55,11 @@ def draw(spec: Spec, background: str = "transparent") -> str:
     _register_fonts()
     svg: str = vl_convert.vegalite_to_svg({**spec, "config": _config(), "background": background})
     return svg
+
+
+def draw_alone(spec: Spec) -> str:
+    """Draw a picture that travels by itself: on paper white, with a fallback for the papers' font."""
+    return draw(spec, background=PAPER).replace(f'font-family="{FONT}"', f'font-family="{FONT}, {_ELSE}"')
 
 
 def band_rows(

@@ -4,16 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.formats.transit_result import ReachedLimit, TransitBag, TransitResult
-from ramet.papers.chart import Span, Spec, band_rows, draw, panel, titled, with_moment_words, x_axis
-from ramet.papers.marks import FONT, INK, PAPER
+from ramet.papers.chart import Span, Spec, band_rows, draw_alone, panel, titled, with_moment_words, x_axis
+from ramet.papers.marks import INK
 
 MOST_BAGS = 12
 _A_ROW = 3
 _ALONE_PX, _BESIDE_PX = 460, 250
 _GAP_PX = 46
 _AIR_SPAN_C = 4.0
-_ELSE = "Verdana, sans-serif"
-"""The picture travels without the papers' font files."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +45,7 @@ def trial_chart(result: TransitResult, *, most_bags: int = MOST_BAGS) -> str:
         some = [_bag(result, place, width) for place in order[first : first + columns]]
         rows.append({"hconcat": some, "spacing": _GAP_PX - 26})
     spec: Spec = {"vconcat": rows, "spacing": 30, "title": _head(result, len(order)), "padding": 14}
-    return draw(spec, background=PAPER).replace(f'font-family="{FONT}"', f'font-family="{FONT}, {_ELSE}"')
+    return draw_alone(spec)
 
 
 def _head(result: TransitResult, shown: int) -> Spec:
