@@ -10,21 +10,16 @@ hyperbolic use of oxygen, a line for carbon about the pH just solved. Alkalinity
 and follow by extrapolated midpoint.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from ramet.science.bag_acid import co2_line, solve_ph
 from ramet.science.batch import (
     CALCIUM_PER_KSP,
     CO2_IN_AIR,
     CO2_SOLUBILITY,
     FILM,
-    K1,
-    K12,
-    KB,
     KG_PER_L,
-    KW,
     NH3,
     OXYGEN_IN_AIR,
     OXYGEN_SOLUBILITY,
@@ -56,8 +51,16 @@ from ramet.science.water_table import ROWS
 Array = NDArray[np.float64]
 
 OXYGEN_MG_PER_UMOL = 0.0319988
-_FURTHEST_MOVE = 0.8
-"""Longest step of a Newton round in ln [H+]."""
+SERIES = (
+    "temperature_c",
+    "oxygen_mg_l",
+    "ph_total",
+    "alkalinity_meq_l",
+    "ammonium_umol_l",
+    "unionised_ammonia_umol_l",
+    "opened_ammonia_umol_l",
+)
+"""What is followed in every bag."""
 
 
 class BagStepper:
@@ -75,7 +78,7 @@ class BagStepper:
         self.declining = bags.declining_umol_h.copy()
         self.mucus = bags.mucus_umol_h.copy()
         self.animal_use, self.demand = self._demand(self.temperature_c, self.constants)
-        self.buffer = self._solve_ph(6)
+        self.buffer = solve_ph(self.state, self.constants, bags.boron, 6)
         self.h_before: Array | None = None
         self.alkalinity_rate: Array | None = None
         self.gas_total: Array | None = None
@@ -114,9 +117,28 @@ class BagStepper:
     @property
     def opened_ammonia_umol_l(self) -> Array:
         """Un-ionised ammonia once the water is aerated to the pH of open water [µmol/L]."""
-        k = self.constants[NH3]
-        h = 10.0 ** (6.0 - self.bags.parameters.opened_ph.typical)
-        return np.asarray(self.ammonium_umol_l * (k / (k + h)))
+        return self._opened(self.ammonium_umol_l, self.constants[NH3])
+
+    def shown(self, columns: slice) -> NDArray[np.float32]:
+        """Return all SERIES of some scenarios at once, in single precision; - [H+] in the place of pH."""
+        s, kg_per_l, k = self.state, self.constants[KG_PER_L][:, columns], self.constants[NH3][:, columns]
+        h = s.h_umol_kg[:, columns]
+        ammonium = s.ammonium[:, columns] * kg_per_l
+        out = np.empty((len(SERIES), *h.shape), np.float32)
+        out[0] = self.temperature_c[:, columns]
+        out[1] = np.maximum(s.oxygen[:, columns], 0.0) * kg_per_l * OXYGEN_MG_PER_UMOL
+        out[2] = -h
+        out[3] = s.alkalinity[:, columns] * kg_per_l * 1e-3
+        out[4] = ammonium
+        out[5] = ammonium * k / (k + h)
+        out[6] = self._opened(ammonium, k)
+        return out
+
+    def _opened(self, ammonium_umol_l: Array, k: Array) -> Array:
+        found = k + 10.0 ** (6.0 - self.bags.parameters.opened_ph.typical)
+        np.divide(k, found, out=found)
+        found *= ammonium_umol_l
+        return np.asarray(found)
 
     def step(self, hours: Hours, temperature_c: Array, motion: Level, pressure_atm: Level) -> None:
         """Take one step.
@@ -279,7 +301,7 @@ class BagStepper:
     def _carbon(self, move: Exchange, air: Air, used: tuple[Array, Array], ratio: Hours) -> None:
         """Step carbon in water and gas and the alkalinity from the skeleton."""
         s, gk, p = self.state, move.co2_to_gas, self.bags.parameters
-        line = self._co2_line()
+        line = co2_line(s, self.constants, self.buffer)
         slow = self._slow_rate(line.ion, ratio) * move.hours
         film = air.film * p.film_co2_ratio.typical
         between = between_of(gk, move.water_and_co2, film, air.co2_solubility, air.per_umol)
@@ -365,82 +387,8 @@ class BagStepper:
         h, before = self.state.h_umol_kg, self.h_before
         self.h_before = h
         if before is None or not isinstance(ratio, float) or abs(ratio - 0.5) > 1e-6:
-            return self._solve_ph(2)
+            return solve_ph(self.state, self.constants, self.bags.boron, 2)
         ahead = h / before
         ahead *= h
         self.state.h_umol_kg = ahead
-        return self._solve_ph(1)
-
-    def _solve_ph(self, rounds: int) -> Array:
-        """Take Newton rounds on ln [H+] from the pH at hand; return how alkalinity falls with ln [H+]."""
-        c, s = self.constants, self.state
-        h, k1, k12, kb = s.h_umol_kg, c[K1], c[K12], c[KB]
-        two = k12 + k12
-        for _ in range(rounds):
-            k1h, hh = k1 * h, h * h
-            inverse = hh + k1h
-            inverse += k12
-            np.divide(1.0, inverse, out=inverse)
-            per = s.carbon * inverse
-            slope = hh + k12
-            slope *= k1h
-            hh *= two
-            slope += hh
-            slope += hh
-            slope *= per
-            slope *= inverse
-            k1h += two
-            k1h *= per
-            inverse = kb + h
-            np.divide(kb, inverse, out=inverse)
-            borate = self.bags.boron * inverse
-            excess = k1h + borate
-            inverse -= 1.0
-            borate *= inverse
-            slope -= borate
-            hydroxide = c[KW] / h
-            excess += hydroxide
-            excess -= h
-            excess -= s.alkalinity
-            slope += hydroxide
-            slope += h
-            excess /= slope
-            np.minimum(excess, _FURTHEST_MOVE, out=excess)
-            np.maximum(excess, -_FURTHEST_MOVE, out=excess)
-            move = 0.5 * excess
-            move += 1.0
-            move *= excess
-            move += 1.0
-            h = h * move
-        s.h_umol_kg = h
-        return np.asarray(slope)
-
-    def _co2_line(self) -> "_Line":
-        """Return dissolved CO2 and how it changes with carbon and with alkalinity, about the present."""
-        c, s = self.constants, self.state
-        h, k12 = s.h_umol_kg, c[K12]
-        share, charge = h * h, c[K1] * h
-        whole = share + charge
-        whole += k12
-        np.divide(1.0, whole, out=whole)
-        share *= whole
-        charge += k12
-        charge += k12
-        charge *= whole
-        whole *= k12
-        whole *= s.carbon
-        co2 = s.carbon * share
-        by_alkalinity = co2 * charge
-        by_alkalinity /= self.buffer
-        share += by_alkalinity * charge
-        return _Line(co2, share, -by_alkalinity, whole)
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """Dissolved CO2, its slopes, and the carbonate ion."""
-
-    co2: Array
-    by_carbon: Array
-    by_alkalinity: Array
-    ion: Array
+        return solve_ph(self.state, self.constants, self.bags.boron, 1)

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.science.bag import BagStepper
+from ramet.science.bag import SERIES, BagStepper
 from ramet.science.heat import Energy, events, outside_c, run_box
 from ramet.science.limits import Tally, kinds_of
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
@@ -18,16 +18,6 @@ Array = NDArray[np.float64]
 Small = NDArray[np.float32]
 Indices = NDArray[np.int64]
 
-SERIES = (
-    "temperature_c",
-    "oxygen_mg_l",
-    "ph_total",
-    "alkalinity_meq_l",
-    "ammonium_umol_l",
-    "unionised_ammonia_umol_l",
-    "opened_ammonia_umol_l",
-)
-"""What is followed in every bag."""
 NONE_BROKEN = ""
 """First limit of a bag that holds to the horizon."""
 DAY_H = 24.0
@@ -315,9 +305,9 @@ def _run(
     road, moving = party.road(grid), grid[grid >= -1e-9]
     still, at = grid.size - moving.size, np.searchsorted(grid, shown - 1e-7)
     warm, air, energy = _heat(boxes, party, parameters, moving, at - still)
-    series = {name: _empty_percentiles((len(bags), shown.size)) for name in SERIES}
+    series = np.empty((3, len(SERIES), len(bags), shown.size))
     if not bags:
-        return _Run(series, air, _joined(()), energy)
+        return _Run(_named(series), air, _joined(()), energy)
     place = {int(i): k for k, i in enumerate(at)}
     kinds, holds = kinds_of(bags), []
     for rows in _rows(len(bags), party.scenarios.count):
@@ -329,7 +319,7 @@ def _run(
         if follow is not None:
             follow(stepper)
         holds.append(_holds(tally, some, float(shown[-1])))
-    return _Run(series, air, _joined(holds), energy)
+    return _Run(_named(series), air, _joined(holds), energy)
 
 
 def _heat(
@@ -348,6 +338,11 @@ def _heat(
     return warm, tuple(air), tuple(energy)
 
 
+def _named(series: Array) -> dict[str, Percentiles]:
+    """Return the series by name; axes percentile, name, bag, time."""
+    return {name: Percentiles(*series[:, i]) for i, name in enumerate(SERIES)}
+
+
 def _rows(bags: int, count: int) -> list[slice]:
     """Return parts of the bags, of one size, that are carried at once: an even number when more than one."""
     parts = -(-bags * count // _CELLS)
@@ -356,19 +351,13 @@ def _rows(bags: int, count: int) -> list[slice]:
     return [slice(low, high) for low, high in pairwise(edges)]
 
 
-def _empty_percentiles(shape: tuple[int, int]) -> Percentiles:
-    return Percentiles(*(np.empty(shape) for _ in range(3)))
-
-
-def _store(
-    series: dict[str, Percentiles], stepper: BagStepper, rows: slice, place: int, columns: slice
-) -> None:
-    """Keep the percentiles of one moment."""
-    for name in SERIES:
-        found = _percentiles(getattr(stepper, name)[:, columns].astype(np.float32))
-        series[name].p05[rows, place] = found.p05
-        series[name].p50[rows, place] = found.p50
-        series[name].p95[rows, place] = found.p95
+def _store(series: Array, stepper: BagStepper, rows: slice, place: int, columns: slice) -> None:
+    """Keep the percentiles of one moment; pH is ranked by - [H+]."""
+    values = stepper.shown(columns)
+    found = np.stack(_ranked(values))
+    hydrogen = SERIES.index("ph_total")
+    found[:, hydrogen] = 6.0 - np.log10(-found[:, hydrogen])
+    series[:, :, rows, place] = found
 
 
 def _holds(tally: Tally, bags: Sequence[PackedBag], horizon_h: float) -> Holds:
@@ -402,10 +391,14 @@ def _at_hours(grid: Array, hours: Array, table: Array) -> Array:
 
 def _percentiles(values: Small) -> Percentiles:
     """Return percentiles over the last axis, by rank: no value that did not occur."""
+    return Percentiles(*_ranked(values))
+
+
+def _ranked(values: Small) -> list[Array]:
     count = values.shape[-1]
     ranks = [min(count - 1, max(0, int(np.ceil(q * count)) - 1)) for q in (0.05, 0.5, 0.95)]
     ordered = np.sort(values, axis=-1)
-    return Percentiles(*(ordered[..., rank].astype(np.float64) for rank in ranks))
+    return [ordered[..., rank].astype(np.float64) for rank in ranks]
 
 
 def _ranks(values: Array) -> Array:

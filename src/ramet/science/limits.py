@@ -11,8 +11,6 @@ from ramet.science.packed import Limit, PackedBag
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.int64]
-Cells = tuple[Indices, ...]
-"""Places of some cells, as `nonzero` gives them."""
 
 _NEVER = 1e9
 """A level that nothing reaches."""
@@ -23,7 +21,8 @@ _TINY = 1e-300
 class _Row:
     """One kind of limit over all bags; a bag without it has a level that is never reached.
 
-    `beyond` tells where the quantity stood beyond its level when the last step ended, None nowhere.
+    `whole` tells where the limit still holds, `beyond` where the quantity stood beyond its level when the
+    last step ended, None nowhere.
     """
 
     code: str
@@ -34,7 +33,7 @@ class _Row:
     ends: Flags
     edge: float
     hit_h: Array
-    hit: Flags
+    whole: Flags
     dose: Array | None
     beyond: Flags | None = None
     started: bool = False
@@ -137,7 +136,7 @@ class Tally:
             ends=np.array([x is not None and x.ends_hold for x in found])[:, None],
             edge=float(level.max() if below else level.min()),
             hit_h=np.full(self._shape, np.inf),
-            hit=np.zeros(self._shape, dtype=bool),
+            whole=np.ones(self._shape, dtype=bool),
             dose=np.zeros(self._shape) if bool((hours > 0).any()) else None,
         )
 
@@ -152,54 +151,58 @@ class Tally:
         assert touched is not None
         assert crossed is not None
         speed = pace(row.quantity) if row.dose is not None else None
-        broken = touched & ~row.hit
+        broken = touched & row.whole
         if row.dose is not None:
             gained = self._gained(row, span, both, crossed, speed)
             row.dose += gained
             broken &= row.dose >= row.hours
         if not isinstance(span.hours, float):
             broken &= span.hours > 0
-        if broken.any():
-            cells = np.nonzero(broken)
-            left = 0.0 if row.dose is None else np.maximum(row.hours[cells] - (row.dose - gained)[cells], 0.0)
-            row.hit_h[cells] = span.starts(cells, row) + (left if speed is None else left / speed[cells])
-            row.hit |= broken
-            row.done = bool(row.hit.all())
+        cells = np.flatnonzero(broken)
+        if cells.size:
+            left: Array | float = 0.0
+            if row.dose is not None:
+                left = row.hours.take(cells) - (row.dose.take(cells) - gained.take(cells))
+                left = np.maximum(left, 0.0) / (1.0 if speed is None else speed.take(cells))
+            row.hit_h.reshape(-1)[cells] = span.starts(cells, row) + left
+            row.whole &= ~broken
+            row.done = not row.whole.any()
 
     def _gained(
         self, row: _Row, span: "_Span", both: Flags | None, crossed: Flags, speed: Array | None
     ) -> Array:
         counted = span.hours if speed is None else speed * span.hours
-        whole = np.zeros(self._shape) if both is None else np.where(both, counted, 0.0)
-        cells = np.nonzero(crossed)
-        if cells[0].size:
-            share, _ = span.share(cells, row)
-            whole[cells] = share * np.broadcast_to(counted, self._shape)[cells]
-        return whole
+        gained = np.zeros(self._shape) if both is None else np.where(both, counted, 0.0)
+        cells = np.flatnonzero(crossed)
+        if cells.size:
+            more, _ = span.share(cells, row)
+            more *= counted.take(cells) if isinstance(counted, np.ndarray) else counted
+            gained.reshape(-1)[cells] = more
+        return gained
 
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """One step: a quantity runs straight from x0 to x1."""
+    """One step: a quantity runs straight from x0 to x1. Cells are counted along bags, then scenarios."""
 
     age_h: Array
     hours: Array | float
     x0: Array
     x1: Array
 
-    def share(self, cells: Cells, row: _Row) -> tuple[Array, Flags]:
+    def share(self, cells: Indices, row: _Row) -> tuple[Array, Flags]:
         """Return the share of the step beyond a level, and whether it is the later part, in some cells."""
-        level, x0, x1 = row.level[cells], self.x0[cells], self.x1[cells]
+        level, x0, x1 = row.level.take(cells), self.x0.take(cells), self.x1.take(cells)
         beyond0, beyond1 = (level - x0, level - x1) if row.below else (x0 - level, x1 - level)
         over = np.maximum(beyond0, 0.0) + np.maximum(beyond1, 0.0)
         across = np.abs(beyond0) + np.abs(beyond1)
         return over / np.maximum(across, _TINY), beyond1 >= beyond0
 
-    def starts(self, cells: Cells, row: _Row) -> Array:
+    def starts(self, cells: Indices, row: _Row) -> Array:
         """Return the age at which the part beyond a level begins, in some cells."""
         share, late = self.share(cells, row)
-        age = np.broadcast_to(self.age_h, self.x1.shape)[cells]
-        hours = np.broadcast_to(self.hours, self.x1.shape)[cells]
+        hours = self.hours.take(cells) if isinstance(self.hours, np.ndarray) else self.hours
+        age = self.age_h.take(cells // self.x1.shape[1])
         return np.asarray(age + np.where(late, hours * (1.0 - share), 0.0))
 
 
