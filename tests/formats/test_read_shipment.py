@@ -48,9 +48,9 @@ def test_metric_and_us_units_are_read(path: Path) -> None:
 
 def test_a_party_may_be_a_name_or_a_table(path: Path) -> None:
     named = read(path, GOOD)
-    assert named.receiving.name == "Plains Library"
+    assert named.receiver.name == "Plains Library"
     table = read(path, with_line('receiver = "Plains Library"', 'receiver = {name = "P", lay_hands = true}'))
-    assert table.receiving.lay_hands
+    assert table.receiver.lay_hands
 
 
 def test_a_byte_order_mark_is_no_problem(path: Path) -> None:

@@ -102,7 +102,7 @@ def test_the_journey_is_26_hours_with_a_frosty_night(shipment: Shipment) -> None
     for one, following in zip(shipment.leg, shipment.leg[1:], strict=False):
         assert one.end == following.start
     assert min(leg.low_c for leg in shipment.leg) <= -6
-    assert shipment.receiving.lay_hands
+    assert shipment.receiver.lay_hands
     assert first.start.strftime("%A %Y-%m-%d") == "Tuesday 2027-01-19"
 
 

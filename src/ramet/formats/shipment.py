@@ -241,16 +241,12 @@ class Goods(FileModel):
     rank: Rank = Rank.MUST
 
     @model_validator(mode="after")
-    def _media_are_told_whole(self) -> Self:
-        told = {"area_m2": self.area_m2, "age_weeks": self.age_weeks}
-        if self.kind == "matured_media":
-            _raise_if(
-                [
-                    Misfit((key,), f"{value:g}", f"the {key} of matured media, above 0")
-                    for key, value in told.items()
-                    if value <= 0
-                ]
+    def _media_have_an_age(self) -> Self:
+        if self.kind == "matured_media" and self.age_weeks <= 0:
+            age = Misfit(
+                ("age_weeks",), f"{self.age_weeks:g}", "the weeks that matured media have matured, above 0"
             )
+            raise Misfits([age])
         return self
 
 

@@ -85,6 +85,7 @@ def test_a_route_that_no_bag_bears_is_told_with_the_hours_that_lack() -> None:
 
 def test_goods_travel_in_air_in_a_bag_of_their_own() -> None:
     media = {"name": "mesh bag", "size_mm": [110, 70, 60], "mass_g": 350, "area_m2": 0.2, "system": "north"}
+    media["age_weeks"] = 60
     given = inputs(request=[HONEYCOMB], goods=[media])
     (goods,) = [parcel for parcel in options(given).parcels if parcel.goods is not None]
     assert goods.bag_class is BagClass.GOODS

@@ -1,8 +1,7 @@
 """Packs for each box, from the temperature that its mean bag is expected to have."""
 
 import numpy as np
-import pytest
-from small_shipment import HONEYCOMB, NO_PACKS, OK_SMALL, REFERENCE, inputs, leg, small_stages
+from small_shipment import HONEYCOMB, NO_PACKS, OK_SMALL, REFERENCE, STOCK, TOADSTOOL, inputs, leg, request
 
 from ramet.services.planning.boxing import ReadyBox, ready_boxes
 from ramet.services.planning.candidates import find_candidates
@@ -84,8 +83,8 @@ def test_the_forecast_runs_at_least_two_days_past_the_longest_need() -> None:
         assert horizon_h(OK_SMALL, bags) >= OK_SMALL.clock.needed_h(bags, 1, bags) + 48
 
 
-def test_a_full_shipment_is_expected_to_hold_more_water_than_one_of_its_lines() -> None:
-    candidates = small_stages().found.candidates
-    only = line()
-    assert expected_water_l(OK_SMALL, candidates) > expected_water_l(only, find_candidates(only).candidates)
-    assert expected_water_l(OK_SMALL, ()) == pytest.approx(expected_water_l(only, ()))
+def test_more_corals_are_expected_to_hold_more_water() -> None:
+    many = inputs(STOCK, request=[request("many", count=6, taxon="Montipora"), TOADSTOOL | {"count": 2}])
+    few, more = find_candidates(OK_SMALL).candidates, [one for one in find_candidates(many).candidates] * 3
+    assert expected_water_l(many, more) > expected_water_l(OK_SMALL, few)
+    assert expected_water_l(OK_SMALL, ()) > 0

@@ -83,6 +83,7 @@ def test_gas_and_water_of_a_way_reach_the_model_unchanged() -> None:
 
 def test_matured_media_breathe_by_their_area_and_bear_ammonia() -> None:
     row = {"name": "media", "size_mm": [110, 70, 60], "mass_g": 350, "system": "north"}
+    row = row | {"age_weeks": 30}
     given = inputs(goods=[row | {"area_m2": 0.2}, row | {"name": "double", "area_m2": 0.4}])
     one, two = (living_goods(goods, given) for goods in given.shipment.goods)
     assert two.blank_umol_h.typical == pytest.approx(2 * one.blank_umol_h.typical)

@@ -50,7 +50,8 @@ def living_coral(one: Candidate, inputs: Inputs) -> Living:
 
 def living_goods(goods: Goods, inputs: Inputs) -> Living:
     """Return goods as content of a bag: damp media with the oxygen demand of their film."""
-    demand = inputs.reference.parameter("matured_media_umol_m2_h").band.scaled(goods.area_m2)
+    area_m2 = goods.area_m2 or inputs.reference.parameter("media_block_area_m2").band.typical
+    demand = inputs.reference.parameter("matured_media_umol_m2_h").band.scaled(area_m2)
     system = goods.system or (inputs.stock.water[0].system if inputs.stock.water else "")
     return Living(
         content=Content(goods.size_mm, goods.mass_g, BagClass.GOODS, fixed_water_l=goods.water_l),
@@ -58,7 +59,7 @@ def living_goods(goods: Goods, inputs: Inputs) -> Living:
         blank_umol_h=demand if goods.kind == "matured_media" else exactly(0.0),
         limits=_limits_of_media(inputs) if goods.kind == "matured_media" else (),
         water=source_water(inputs, system),
-        wet_surface_cm2=goods.area_m2 * 1e4 * inputs.reference.parameter("damp_exposed_share").band.typical,
+        wet_surface_cm2=area_m2 * 1e4 * inputs.reference.parameter("damp_exposed_share").band.typical,
     )
 
 
