@@ -83,6 +83,13 @@ def test_scenarios_add_percentiles_that_enclose_the_central_run(write):
     assert found.percentiles.p05.bags[0].hold_h <= found.percentiles.p95.bags[0].hold_h
 
 
+def test_a_bag_that_nothing_breaks_hangs_on_nothing(write):
+    text = BOX.replace("[10, 10]", "[24, 24]").replace("heat_40h", "pcm_22_227g").replace("= 30\n", "= 3\n")
+    found = run_transit(REFERENCE, write(text), TransitOrder(32, 1))
+    assert found.percentiles is not None
+    assert found.percentiles.hangs_on == ("nothing: no limit is broken",)
+
+
 def test_goods_and_ice_need_no_coral(write):
     # Ice holds 0 °C while any is left: 334 kJ/kg (handbook) against 0.64 W/K over 20 K for 12 h is 1.7 kg.
     text = """

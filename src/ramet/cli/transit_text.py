@@ -105,7 +105,7 @@ def _what_if_lines(rows: Sequence[WhatIfRow]) -> list[str]:
 
 
 def _table(title: str, rows: Iterable[WhatIfRow], *, with_bag: bool) -> list[str]:
-    lines = [f"  {title:<46} {'p05':>7} {'p50':>7} {'change':>8} {'margin':>8}   breaks first"]
+    lines = [f"  {title:<46} {'p05':>7} {'p50':>7} {'change':>8} {'margin':>8}   shortest are ended by"]
     for row in rows:
         words = row.words + (" *" if row.note else "")
         p05, p50 = _hours(row.hold_p05_h, row.beyond), _hours(row.hold_p50_h, row.p50_beyond)
@@ -134,7 +134,9 @@ def _usual_lines(result: TransitResult, usual: UsualWay) -> list[str]:
             _pair("holds at p05", *(f"{_hours(one.hold_p05_h, one.beyond)} h" for one in (written, habit))),
             _pair("holds at p50", *(f"{_hours(o.hold_p50_h, o.p50_beyond)} h" for o in (written, habit))),
             _pair(f"margin over {written.needed_h:g} h", *(f"{o.margin_h:+.1f} h" for o in (written, habit))),
-            _pair("breaks first", *(_limit_words(o.first_limit or "nothing") for o in (written, habit))),
+            _pair(
+                "shortest are ended by", *(_limit_words(o.first_limit or "nothing") for o in (written, habit))
+            ),
             _pair("coldest, warmest", *(f"{_range(one.temperature_c)} °C" for one in (bag, other))),
             _pair("least oxygen", *(f"{min(one.oxygen_mg_l):.1f} mg/L" for one in (bag, other))),
             _pair("lowest pH", *(f"{min(one.ph_total):.2f}" for one in (bag, other))),

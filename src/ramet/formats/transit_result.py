@@ -113,7 +113,7 @@ class WhatIfRow(FileModel):
     """One bag under one change. `margin_h` is the 5th percentile of the hold minus the time needed.
 
     `beyond` says that even the 5th percentile outlasts `looked_h`; `p50_beyond` the same of the median.
-    `delta_p05_h` is against the trial as written.
+    `delta_p05_h` is against the trial as written; `first_limit` is what ends the shortest holds, up to p05.
     """
 
     change: str

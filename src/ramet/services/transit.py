@@ -152,11 +152,17 @@ def _percentiles(boxes: Sequence[PackedBox], many: Journey, real: int, seed: int
     return TransitPercentiles(
         scenarios=many.scenarios.count,
         seed=seed,
-        hangs_on=tuple(WORDS[many.hangs_on(i)] for i in range(len(bags))),
+        hangs_on=tuple(_hangs_on(many, i) for i in range(len(bags))),
         p05=_percentile(boxes, many, "p05", 0, real),
         p50=_percentile(boxes, many, "p50", 1, real),
         p95=_percentile(boxes, many, "p95", 2, real),
     )
+
+
+def _hangs_on(many: Journey, place: int) -> str:
+    """Return what the hold hangs on, in words; a bag that nothing breaks hangs on nothing."""
+    unbroken = bool(many.holds.censored[place].all())
+    return "nothing: no limit is broken" if unbroken else WORDS[many.hangs_on(place)]
 
 
 def _percentile(boxes: Sequence[PackedBox], many: Journey, name: str, which: int, real: int) -> Percentile:

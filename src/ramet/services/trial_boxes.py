@@ -83,7 +83,8 @@ def open_air(bag: PackedBag) -> PackedBox:
 
 
 def _known(reference: Reference, bag: TrialBag, box: str | None, id: str) -> Known:
-    animals, defaults, limits = [], [], []
+    animals, defaults = [], []
+    limits: list[Sequence[Limit]] = []
     for one in bag.animal:
         form = _form(reference, one)
         contour = one.tissue_area_cm2 if one.contour_area_cm2 is None else one.contour_area_cm2

@@ -3,18 +3,23 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ramet.formats.fields import FileModel
 from ramet.formats.transit import TransitTrial, TrialBag, TrialBox, TrialPack
 from ramet.formats.transit_result import WhatIfRow
 from ramet.reference.tables import Reference
-from ramet.science.journey import NONE_BROKEN, Journey, forecast
+from ramet.science.journey import Journey, forecast
 from ramet.science.packed import Lateness, Surroundings
 from ramet.science.scenarios import draw
 from ramet.services.transit_inputs import transit_parameters
 from ramet.services.trial import Trial, packed, surroundings_of, too_dry
+
+Array = NDArray[np.float64]
+Kept = TypeVar("Kept", bound=FileModel)
 
 AS_WRITTEN = "as_written"
 _AIR_OXYGEN = 0.2095
@@ -23,6 +28,7 @@ _ENRICHED = 0.5
 _DAY_H = 24.0
 _NOON_H = 12.0
 _PLACES = 3
+_WORST_PERCENT = 5.0
 _SHORT_RECORD_H = 24.0
 _BEYOND = "past the end of the record its nearest day repeats"
 _HELD = "past the end of the record its last value stays"
@@ -192,7 +198,6 @@ def _row(
     journey: Journey, place: int, change: Change, note: str, needed_h: float, looked_h: float
 ) -> WhatIfRow:
     p05, p50, _, _ = journey.hold_percentiles_h(place)
-    first = journey.holds.first_limit(place)
     return WhatIfRow(
         change=change.code,
         words=change.words,
@@ -206,8 +211,16 @@ def _row(
         p50_beyond=p50 >= looked_h - 1e-9,
         delta_p05_h=0.0,
         margin_h=round(p05 - needed_h, _PLACES),
-        first_limit=None if first == NONE_BROKEN else first,
+        first_limit=_breaks_first(journey, place),
     )
+
+
+def _breaks_first(journey: Journey, place: int) -> str | None:
+    """Return the limit that most often ends the shortest holds, those up to p05."""
+    holds, first = journey.holds.hold_h[place], journey.holds.first[place]
+    worst = holds <= np.percentile(holds, _WORST_PERCENT, method="inverted_cdf")
+    broken = first[worst & ~journey.holds.censored[place]]
+    return journey.holds.codes[int(np.bincount(broken).argmax())] if broken.size else None
 
 
 def _note(trial: Trial, change: Change) -> str:
@@ -228,7 +241,7 @@ def waiting(around: Surroundings, lasts_h: float, wait_h: float) -> Surroundings
     edge = min(0.1, lasts_h / 100)
     here = float(np.interp(at, hours, around.temperature_c))
 
-    def joined(values: Any, arrives: float, stays: float, leaves: float) -> Any:
+    def joined(values: Array, arrives: float, stays: float, leaves: float) -> Array:
         return np.concatenate([values[before], [arrives, stays, stays, leaves], values[after]])
 
     grid = np.concatenate(
@@ -245,6 +258,6 @@ def waiting(around: Surroundings, lasts_h: float, wait_h: float) -> Surroundings
     )
 
 
-def _copy(value: Any, **changed: Any) -> Any:
+def _copy(value: Kept, **changed: object) -> Kept:
     """Return a file value with some keys changed; what it was checked for still holds."""
     return value.model_copy(update=changed)

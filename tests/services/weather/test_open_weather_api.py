@@ -93,6 +93,12 @@ def forecast(query: dict[str, list[str]]) -> tuple[int, bytes]:
     return 200, json.dumps(reply).encode()
 
 
+@pytest.fixture(autouse=True)
+def _no_proxy(monkeypatch):
+    """A machine behind a proxy still speaks to itself directly."""
+    monkeypatch.setenv("no_proxy", "127.0.0.1")
+
+
 def api(url: str, timeout_s: float = 5.0) -> OpenWeatherApi:
     return OpenWeatherApi(AMBIENT, TRIAL, url, timeout_s, 2.5, "open_weather_api")
 
