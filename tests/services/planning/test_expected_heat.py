@@ -85,6 +85,6 @@ def test_the_forecast_runs_at_least_two_days_past_the_longest_need() -> None:
 
 def test_more_corals_are_expected_to_hold_more_water() -> None:
     many = inputs(STOCK, request=[request("many", count=6, taxon="Montipora"), TOADSTOOL | {"count": 2}])
-    few, more = find_candidates(OK_SMALL).candidates, [one for one in find_candidates(many).candidates] * 3
+    few, more = find_candidates(OK_SMALL).candidates, [*find_candidates(many).candidates] * 3
     assert expected_water_l(many, more) > expected_water_l(OK_SMALL, few)
     assert expected_water_l(OK_SMALL, ()) > 0
