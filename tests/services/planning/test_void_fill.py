@@ -33,3 +33,18 @@ def test_lower_bags_that_may_carry_are_filled_up_to_the_board() -> None:
 def test_a_board_that_lies_on_all_its_bearers_needs_no_fill() -> None:
     problem, result = packed(TALL, TALL, STRONG, STRONG)
     assert fills_under(result.boards[0], problem, result) == ()
+
+
+def test_a_board_borne_on_one_side_stands_on_blocks_in_the_free_corners() -> None:
+    bins = (Bin("A", (400, 300, 250), 9000, 500, 0, 100),)
+    items = tuple(Item(f"i{n}", (f"p{n}",), 0, "s", False, False, (TALL,), {}) for n in range(2))
+    problem = Problem((Line("r", 0, 9, 1),), items, bins, {})
+    places = (Placed(0, 0, 0, (0, 0, 0), TALL.size_mm), Placed(1, 0, 0, (300, 220, 95), TALL.size_mm))
+    result = Result(places, (Board(0, 90),), (), False)
+    blocks = fills_under(result.boards[0], problem, result)
+    assert {block.at_mm for block in blocks} >= {(350, 0, 0), (0, 250, 0), (350, 250, 0)}
+    for block in blocks:
+        assert block.at_mm[2] + block.size_mm[2] == 90
+        beside_x = block.at_mm[0] >= 100 or block.at_mm[0] + block.size_mm[0] <= 0
+        beside_y = block.at_mm[1] >= 80 or block.at_mm[1] + block.size_mm[1] <= 0
+        assert beside_x or beside_y
