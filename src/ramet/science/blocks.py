@@ -18,5 +18,5 @@ def times_columns(matrix: Array, columns: Array) -> Array:
         return np.asarray(matrix @ columns)
     out = np.empty((rows, count))
     for first in range(0, count, width):
-        out[:, first : first + width] = matrix @ columns[:, first : first + width]
+        np.matmul(matrix, columns[:, first : first + width], out=out[:, first : first + width])
     return out

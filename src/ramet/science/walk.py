@@ -108,7 +108,7 @@ class _Pace:
 
     def __init__(self, stepper: BagStepper, tally: Tally) -> None:
         self.stepper, self.tally = stepper, tally
-        self.before = watched(stepper)
+        self.end = _End(stepper)
 
     def step(
         self, hours: Array, temperature_c: Array, motion: Array | float, pressure_atm: Array | float
@@ -116,36 +116,36 @@ class _Pace:
         """Take one step of each bag's own length."""
         if not hours.any():
             return
-        age, h = self.stepper.age_h, self.stepper.state.h_umol_kg
+        age = self.stepper.age_h
         self.stepper.step(hours, temperature_c, motion, pressure_atm)
-        before, after = self.before, watched(self.stepper)
-        ends = (h, self.stepper.state.h_umol_kg), (before["oxygen_mg_l"], after["oxygen_mg_l"])
-        paces = _Paces(self.stepper.bags.parameters, *ends)
-        length = self.stepper.last_hours
-        self.tally.add(age, length, before, after, paces.of)
-        self.before = after
+        before, after = self.end, _End(self.stepper)
+
+        def pace(quantity: str) -> Array | None:
+            halves = [end.half_more(quantity) for end in (before, after)]
+            more = [half for half in halves if half is not None]
+            return sum(more[1:], more[0] + 1.0) if more else None
+
+        self.tally.add(age, self.stepper.last_hours, before.values, after.values, pace)
+        self.end = after
 
 
-def watched(stepper: BagStepper) -> dict[str, Array]:
-    """Return what limits are set on."""
-    return {
-        "oxygen_mg_l": stepper.oxygen_mg_l,
-        "temperature_c": stepper.temperature_c,
-        "opened_ammonia_umol_l": stepper.opened_ammonia_umol_l,
-    }
+class _End:
+    """What limits are set on at one end of a step, and how fast time counts there.
 
+    Time counts double for low oxygen in acid water, and for heat with low oxygen.
+    """
 
-class _Paces:
-    """How fast time counts: double for low oxygen in acid water, double for heat with low oxygen."""
-
-    def __init__(
-        self, parameters: TransitParameters, h_umol_kg: tuple[Array, Array], oxygen_mg_l: tuple[Array, Array]
-    ) -> None:
-        self._parameters, self._h, self._oxygen = parameters, h_umol_kg, oxygen_mg_l
+    def __init__(self, stepper: BagStepper) -> None:
+        self._parameters, self._h_umol_kg = stepper.bags.parameters, stepper.state.h_umol_kg
+        self.values = {
+            "oxygen_mg_l": stepper.oxygen_mg_l,
+            "temperature_c": stepper.temperature_c,
+            "opened_ammonia_umol_l": stepper.opened_ammonia_umol_l,
+        }
         self._known: dict[str, Array | None] = {}
 
-    def of(self, quantity: str) -> Array | None:
-        """Return the mean pace over the step, None where time counts once."""
+    def half_more(self, quantity: str) -> Array | None:
+        """Return half of what time counts beyond once, None for nothing; worked when first asked for."""
         if quantity not in self._known:
             self._known[quantity] = self._find(quantity)
         return self._known[quantity]
@@ -153,23 +153,20 @@ class _Paces:
     def _find(self, quantity: str) -> Array | None:
         p = self._parameters
         if quantity == "oxygen_mg_l":
-            return _doubling(self._h, 10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
+            return _half_more(self._h_umol_kg, 10.0 ** (6.0 - p.low_ph.high), 10.0 ** (6.0 - p.low_ph.low))
         if quantity == "temperature_c":
             once, twice = p.double_dose_oxygen_mg_l.high, p.double_dose_oxygen_mg_l.low
-            return _doubling(self._oxygen, once, twice)
+            return _half_more(self.values["oxygen_mg_l"], once, twice)
         return None
 
 
-def _doubling(ends: tuple[Array, Array], once: float, twice: float) -> Array | None:
-    """Return 1 at `once` up to 2 at `twice`, the mean of both ends of a step."""
-    total = None
-    for end in ends:
-        nearest = end.max() if twice > once else end.min()
-        if (nearest > once) != (twice > once) or nearest == once:
-            continue
-        more = end - once
-        more *= 0.5 / (twice - once)
-        np.minimum(more, 0.5, out=more)
-        np.maximum(more, 0.0, out=more)
-        total = more if total is None else total + more
-    return None if total is None else np.asarray(total + 1.0)
+def _half_more(values: Array, once: float, twice: float) -> Array | None:
+    """Return 0 at `once` up to a half at `twice`; None when all are short of `once`."""
+    nearest = float(values.max() if twice > once else values.min())
+    if nearest <= once if twice > once else nearest >= once:
+        return None
+    more = values - once
+    more *= 0.5 / (twice - once)
+    np.minimum(more, 0.5, out=more)
+    np.maximum(more, 0.0, out=more)
+    return np.asarray(more)
