@@ -62,11 +62,15 @@ def compare(
     found: dict[str, list[WhatIfRow]] = {}
     for alike in by_air.values():
         found |= _forecast(reference, trial, alike, draws, seed)
-    against = {row.bag: row.hold_p05_h for row in found[some[0].code]}
+    return against_first([row for one in some for row in found[one.code]])
+
+
+def against_first(rows: Sequence[WhatIfRow]) -> tuple[WhatIfRow, ...]:
+    """Return rows with what each hold differs from that of its bag under the first change."""
+    first = {row.bag: row.hold_p05_h for row in rows if row.change == rows[0].change}
     return tuple(
-        row.model_copy(update={"delta_p05_h": round(row.hold_p05_h - against[row.bag], _PLACES)})
-        for one in some
-        for row in found[one.code]
+        row.model_copy(update={"delta_p05_h": round(row.hold_p05_h - first[row.bag], _PLACES)})
+        for row in rows
     )
 
 
@@ -189,19 +193,20 @@ def _forecast(
     for change, one in zip(alike, there, strict=True):
         places = range(first, first + len(one.known))
         first = places.stop
-        note = _note(trial, change)
-        rows[change.code] = [_row(journey, i, change, note, needed, needed + beyond) for i in places]
+        words = (change.code, change.words, _note(trial, change))
+        rows[change.code] = [what_if_row(journey, i, words, needed, needed + beyond) for i in places]
     return rows
 
 
-def _row(
-    journey: Journey, place: int, change: Change, note: str, needed_h: float, looked_h: float
+def what_if_row(
+    journey: Journey, place: int, words: tuple[str, str, str], needed_h: float, looked_h: float
 ) -> WhatIfRow:
+    """Return what one bag of a journey does; `words` are code, words and note of the change."""
     p05, p50, _, _ = journey.hold_percentiles_h(place)
     return WhatIfRow(
-        change=change.code,
-        words=change.words,
-        note=note,
+        change=words[0],
+        words=words[1],
+        note=words[2],
         bag=journey.ids[place],
         needed_h=needed_h,
         looked_h=looked_h,
