@@ -20,7 +20,7 @@ from ramet.optimise.selection import Expression, Selection, build, fullest_floor
 from ramet.optimise.solving import Account, Answer
 from ramet.optimise.walls import sensitive_inwards
 
-ROUNDS_PER_S, ROUNDS_MOST = 100, 1000
+ROUNDS_PER_S, ROUNDS_MOST = 150, 1000
 """Rounds of ruin and repair before the solver starts; one takes about a millisecond."""
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from threading import Thread
 
 from ramet.check.finding import Finding
 from ramet.check.plan_check import check_plan
@@ -16,6 +17,7 @@ from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
 from ramet.papers.calendar_file import tasks_ics
+from ramet.papers.chart import start_engine
 from ramet.papers.packet import packet_pdf
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
@@ -58,6 +60,7 @@ class Planned:
 
 def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
     """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
+    Thread(target=start_engine, daemon=True).start()  # takes a second of its own, beside the planning
     watch = _StageWatch(on_stage)
     watch.enter("reading stock and shipment")
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
