@@ -14,7 +14,7 @@ from reference_bag import HOLDS, ReferenceBag, hours_to
 from ramet.domain.band import exactly
 from ramet.science.bag import BagStepper
 from ramet.science.batch import batch
-from ramet.science.journey import forecast_at
+from ramet.science.journey import LONG_STEPS_AFTER_H, forecast_at
 from ramet.science.packed import Lateness
 from ramet.science.scenarios import central, draw
 from ramet.science.walk import FIRST_H
@@ -240,6 +240,17 @@ def test_hold_times_agree_with_a_general_integrator():
     for row in rows:
         found = hold_h(case_bag(row), temperature_c=row["temperature_c"], hours=96.0, motion=row["motion"])[0]
         assert found == pytest.approx(row["hours"], rel=0.005, abs=20 / 3600), row
+
+
+def test_hold_times_of_days_bear_the_longer_steps_after_two_days():
+    rows = [row for row in reference_rows() if row["hours"] > LONG_STEPS_AFTER_H]
+    assert len(rows) >= 5
+    grid = np.concatenate([np.arange(0.0, LONG_STEPS_AFTER_H, 0.5), np.arange(LONG_STEPS_AFTER_H, 96.1, 1.0)])
+    for row in rows:
+        warm = np.full(grid.size, row["temperature_c"])
+        bag, one = case_bag(row), central(ON_TIME)
+        found = forecast_at([bag], grid, warm, PARAMETERS, one, motion=row["motion"])[0, 0]
+        assert found == pytest.approx(row["hours"], rel=0.005), row
 
 
 @pytest.mark.parametrize("number", [2, 20, 60])

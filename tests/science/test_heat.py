@@ -18,6 +18,7 @@ from ramet.science.heat import (
     run_box,
     steady_lift_k,
 )
+from ramet.science.modes import modes_of
 from ramet.science.network import ICE_LATENT_J_KG, network
 from ramet.science.packed import ColdPack, HeatPack, PlainMass
 from ramet.science.scenarios import Lateness, central, draw
@@ -94,6 +95,35 @@ def test_two_touching_bags_follow_the_two_node_closed_form():
     system = rate * S_PER_H / net.capacity_j_k[:, None]
     _, heat = run(box, steady(0.0), 24.0)
     assert heat.bag_c[-1, :, 0] == pytest.approx(expm(system * 24.0) @ net.start_c, abs=1e-9)
+
+
+def test_steps_of_a_network_agree_with_a_matrix_exponential():
+    # scipy expm of [[Rh, I, 0], [0, 0, I], [0, 0, 0]] holds exp, φ1 and φ2 of the rates R of all rows.
+    bags = [a_bag(0.2 + 0.3 * i, at_mm=(95 * i, 0, 0)) for i in range(3)]
+    net = network(a_box(bags), PARAMETERS)
+    wall, free = net.touches_m2 * 1.1, 0.4
+    air = float(net.to_air_w_k.sum()) + free
+    modes, n = modes_of(net, wall, free, air), 3
+    rate = np.zeros((n + 2, n + 2))
+    rate[:n, :n] = (modes.to_bodies * modes.rates_per_h) @ modes.from_bodies
+    rate[n:, :n] = modes.sums
+    assert (rate[:n, :n] * net.capacity_j_k[:, None]) == pytest.approx(
+        S_PER_H
+        * (
+            net.between_w_k
+            + np.outer(net.to_air_w_k, net.to_air_w_k) / air
+            - np.diag(wall + net.to_air_w_k + net.between_w_k.sum(axis=1))
+        )
+    )
+    for hours in (1e-3, 0.01, 0.5, 20.0):
+        block = np.zeros((3 * (n + 2),) * 2)
+        block[: n + 2, : n + 2] = rate * hours
+        block[: n + 2, n + 2 : 2 * n + 4] = block[n + 2 : 2 * n + 4, 2 * n + 4 :] = np.eye(n + 2)
+        whole, step = expm(block), modes.over(hours)
+        exp, one, two = (whole[: n + 2, i * (n + 2) : (i + 1) * (n + 2)] for i in range(3))
+        assert step.both[:, :n] == pytest.approx(exp[:, :n], rel=1e-10, abs=1e-10)
+        assert step.both[:, n:] == pytest.approx(hours * one, rel=1e-10, abs=1e-10 * hours)
+        assert step.linear == pytest.approx(hours * two, rel=1e-10, abs=1e-10 * hours)
 
 
 def test_a_box_of_water_cools_as_froese_1998_measured():

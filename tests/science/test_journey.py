@@ -149,6 +149,36 @@ def test_a_forecast_is_the_same_each_time():
     assert np.array_equal(one.series["ph_total"].p50, two.series["ph_total"].p50)
 
 
+def test_series_keep_their_spacing_where_steps_are_long():
+    found = forecast(two_boxes(), winter(), PARAMETERS, SCENARIOS.part(0, 16), 60.3)
+    assert np.diff(found.hours).max() == pytest.approx(0.5)
+    assert found.hours[-1] == pytest.approx(60.3)
+    ph = found.series["ph_total"].p50[0]
+    between = found.hours == 50.5
+    around = (found.hours == 50.0) | (found.hours == 51.0)
+    assert ph[between] == pytest.approx(ph[around].mean(), abs=1e-9)
+
+
+def test_late_columns_are_the_journey_that_sets_out_late():
+    few = SCENARIOS.part(0, 64)
+    found = forecast(two_boxes(), winter(), PARAMETERS, few, 72.0)
+    alone = forecast(two_boxes(), delayed(winter(), 24.0), PARAMETERS, few, 72.0)
+    assert found.late.hold_h == pytest.approx(alone.holds.hold_h, rel=2e-3)
+    some = forecast(two_boxes(), delayed(winter(), 6.0), PARAMETERS, few, 72.0)
+    assert found.somewhat_late.hold_h == pytest.approx(some.holds.hold_h, rel=2e-3)
+    assert np.abs(found.late.hold_h - found.holds.hold_h).max() > 0.1
+
+
+def test_how_bags_are_grouped_does_not_change_their_forecast():
+    # 64 scenarios of six bags are one group, 4,096 are one group for each bag or two. The typical network of
+    # a box is taken at the mean of the weather it is given, hence not to rounding.
+    many = draw(PARAMETERS, Lateness(0.08, 6.0, 0.02), 4096, 1)
+    few, all_of_them = (
+        forecast(two_boxes(), winter(), PARAMETERS, s, 24.0) for s in (many.part(0, 64), many)
+    )
+    assert all_of_them.holds.hold_h[:, :64] == pytest.approx(few.holds.hold_h, rel=1e-4)
+
+
 def test_a_forecast_reports_every_bag_in_full():
     found = forecast(two_boxes(), winter(), PARAMETERS, SCENARIOS, 48.0)
     assert found.ids == ("b0", "b1", "b2", "c0", "c1", "c2")

@@ -21,7 +21,9 @@ Indices = NDArray[np.int64]
 NONE_BROKEN = ""
 """First limit of a bag that holds to the horizon."""
 DAY_H = 24.0
-_CELLS = 6144
+LONG_STEPS_AFTER_H = 48.0
+"""From here on every second of the shown hours is walked and those between are drawn straight."""
+_CELLS = 8192
 """Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
 _LATE_SHARE = 8
 _FEWEST_LATE = 64
@@ -35,6 +37,15 @@ class Percentiles:
     p05: Array
     p50: Array
     p95: Array
+
+    def at(self, known_h: Array, hours: Array) -> "Percentiles":
+        """Return the percentiles at hours that lie on or between the known ones; time is the last axis."""
+        if known_h.size == hours.size:
+            return self
+        after = np.clip(np.searchsorted(known_h, hours), 1, known_h.size - 1)
+        share = (hours - known_h[after - 1]) / (known_h[after] - known_h[after - 1])
+        parts = (self.p05, self.p50, self.p95)
+        return Percentiles(*((1.0 - share) * x[..., after - 1] + share * x[..., after] for x in parts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,16 +173,17 @@ def forecast(
         raise ValueError(f"horizon_h must be above 0, got {horizon_h}")
     bags = [bag for box in boxes for bag in box.bags]
     shown = _shown_hours(horizon_h, step_h)
+    walked = _walked_hours(shown)
     few = min(scenarios.count, max(_FEWEST_LATE, scenarios.count // _LATE_SHARE))
     ways = [around, delayed(around, DAY_H), delayed(around, scenarios.lateness.some_h)]
     party = _Party.of(ways, scenarios, few)
-    run = _run(boxes, party, parameters, shown, step_h, follow)
+    run = _run(boxes, party, parameters, walked, step_h, follow)
     on_time, day_late, some_late = (run.holds.part(columns) for columns in party.columns)
     return Journey(
         hours=shown,
         ambient_c=_percentiles(outside_c(around, shown, scenarios).astype(np.float32)),
-        air_c=run.air_c,
-        series=run.series,
+        air_c=tuple(bands.at(walked, shown) for bands in run.air_c),
+        series={name: bands.at(walked, shown) for name, bands in run.series.items()},
         holds=on_time,
         late=day_late,
         somewhat_late=some_late,
@@ -344,9 +356,8 @@ def _named(series: Array) -> dict[str, Percentiles]:
 
 
 def _rows(bags: int, count: int) -> list[slice]:
-    """Return parts of the bags, of one size, that are carried at once: an even number when more than one."""
-    parts = -(-bags * count // _CELLS)
-    parts = min(bags, parts + parts % 2) if parts > 1 else 1
+    """Return parts of the bags, of one size, that are carried at once."""
+    parts = min(bags, -(-bags * count // _CELLS))
     edges = [bags * part // parts for part in range(parts + 1)]
     return [slice(low, high) for low, high in pairwise(edges)]
 
@@ -383,6 +394,11 @@ def _joined(parts: Sequence[Holds]) -> Holds:
 def _shown_hours(horizon_h: float, step_h: float) -> Array:
     whole = np.arange(0.0, horizon_h + 1e-9, step_h)
     return whole if horizon_h - whole[-1] < 1e-6 else np.append(whole, horizon_h)
+
+
+def _walked_hours(shown: Array) -> Array:
+    late = np.flatnonzero(shown > LONG_STEPS_AFTER_H)
+    return np.delete(shown, late[:-1:2])
 
 
 def _at_hours(grid: Array, hours: Array, table: Array) -> Array:
