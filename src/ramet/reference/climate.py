@@ -57,7 +57,7 @@ def find_places(name: str, country: str | None, places: Sequence[ClimatePlace]) 
 def near_names(name: str, places: Sequence[ClimatePlace], count: int = 3) -> tuple[str, ...]:
     """Return the names that are written most like this one."""
     known = {place.name.casefold(): place.name for place in places}
-    near = difflib.get_close_matches(name.strip().casefold(), list(known), n=count, cutoff=0.5)
+    near = difflib.get_close_matches(name.strip().casefold(), list(known), n=count, cutoff=0.65)
     return tuple(known[one] for one in near)
 
 
