@@ -26,14 +26,17 @@ def improve(problem: Problem, options: Sequence[Option], packing: Packing, seed:
     by_item = by_item_sorted(options)
     spread = spread_needed(problem)
     known = {(o.item, o.choice, o.bin, o.upper): o for o in options}
-    best, key = packing, rank_key(values(problem, packing))
+    best = here = packing
+    best_key = here_key = rank_key(values(problem, packing))
     for _ in range(rounds):
-        kept = [known[_key(one)] for one in _spared(best, dice) if _key(one) in known]
-        boards = {board.bin: board.z_mm for board in best.boards}
+        kept = [known[_key(one)] for one in _spared(here, dice) if _key(one) in known]
+        boards = {board.bin: board.z_mm for board in here.boards}
         tried = _repaired(problem, by_item, kept, boards, spread, dice)
-        new = rank_key(values(problem, tried))
-        if new >= key:
-            best, key = tried, new
+        key = rank_key(values(problem, tried))
+        if key >= here_key:  # an equal packing opens new ways
+            here, here_key = tried, key
+        if key > best_key:  # but the first of equals stays the answer
+            best, best_key = tried, key
     return best
 
 
