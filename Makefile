@@ -14,8 +14,8 @@ test: $(READY)
 	$(BIN)/pytest -n 2
 
 lint: $(READY)
-	$(BIN)/ruff check src tests bench
-	$(BIN)/ruff format --check src tests bench
+	$(BIN)/ruff check src tests bench docs
+	$(BIN)/ruff format --check src tests bench docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 

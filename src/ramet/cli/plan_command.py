@@ -25,26 +25,32 @@ from ramet.domain.words import Effort, Status
     show_default=True,
     help="How long to look for a better set and a proof.",
 )
+@click.option(
+    "--what-if", is_flag=True, help="Also tell what more gas, oxygen, packs or other hours would change."
+)
 @common_options
-def command(settings: Settings, shipment: Path, out: Path, effort: str) -> None:
+def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if: bool) -> None:
     """Plan SHIPMENT (a TOML file) from the ledger's stock and write plan, papers and calendar.
 
     \b
     ramet import stock.csv
     ramet plan library.toml -o library/
     """
+    from ramet.cli.transit_text import what_if_lines
     from ramet.formats.plan_text import plan_text
     from ramet.papers.summary import summary_text
     from ramet.reference.tables import load_reference
     from ramet.services.plan_shipment import PlanOrder, plan_shipment, write_packet
 
-    order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort))
+    order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if)
     planned = plan_shipment(order, load_reference(settings.own_rows), tell)
     files = write_packet(planned, out)
     if settings.as_json:
         click.echo(plan_text(planned.plan), nl=False)
     else:
         click.echo(summary_text(planned.plan))
+        if planned.what_ifs:
+            click.echo("\n".join(what_if_lines(planned.what_ifs)) + "\n")
         click.echo(f"Written to {out}: " + ", ".join(path.name for path in files))
     if planned.plan.status is not Status.READY:
         sys.exit(1)

@@ -33,7 +33,7 @@ def as_text(result: TransitResult) -> str:
         if bag.id in moved:
             lines += _mover_lines(moved[bag.id])
     if result.what_ifs:
-        lines += ["", *_what_if_lines(result.what_ifs)]
+        lines += ["", *what_if_lines(result.what_ifs)]
     if result.usual is not None:
         lines += ["", *_usual_lines(result, result.usual)]
     return "\n".join(lines)
@@ -88,7 +88,8 @@ def _mover_lines(one: BagSensitivity) -> list[str]:
     return lines
 
 
-def _what_if_lines(rows: Sequence[WhatIfRow]) -> list[str]:
+def what_if_lines(rows: Sequence[WhatIfRow]) -> list[str]:
+    """Return the table of what-ifs; with many bags, the thinnest of each change."""
     bags = list(dict.fromkeys(row.bag for row in rows))
     needed, looked = rows[0].needed_h, rows[0].looked_h
     lines = [

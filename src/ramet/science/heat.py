@@ -26,6 +26,10 @@ _FADE_SHARE = 0.1
 """A heat pack fades over this share of its life before and after its rated end."""
 _LARGEST_PHASE_STEP = 0.4
 """Share of the way to the air's temperature that a pack may go in one step."""
+_LARGEST_NEAR_STEP, _NEAR_K = 1.2, 0.5
+"""The same for a pack that is as warm as the air to within this."""
+_SPARE_K = 2.0
+"""A pack counts as thawing on when air this much further off would not end it within the step."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +189,7 @@ class _Run:
         return BoxHeat(bag_c, air_c, phase_c, self._energy())
 
     def _advance(self, hours: float, before: Array, after: Array, watts: Array) -> None:
-        parts = self._parts(hours)
+        parts = self._parts(hours, before)
         for part in range(parts):
             low = before + (after - before) * (part / parts)
             high = before + (after - before) * ((part + 1) / parts)
@@ -257,9 +261,27 @@ class _Run:
             self.steps[key] = self.modes.over(key)
         return self.steps[key]
 
-    def _parts(self, hours: float) -> int:
-        rates = [p.to_air_w_k / min(p.solid_j_k, p.liquid_j_k) for p in self.net.phases]
-        return max(1, int(np.ceil(max(rates, default=0.0) * _S_PER_H * hours / _LARGEST_PHASE_STEP)))
+    def _parts(self, hours: float, outside: Array) -> int:
+        """Return into how many parts a step is cut: few while packs thaw on or are as warm as the air."""
+        parts = 1
+        for phase, enthalpy in zip(self.net.phases, self.enthalpy, strict=True):
+            if not self._thaws_on(phase, enthalpy, hours, outside):
+                share = _S_PER_H * hours * phase.to_air_w_k / min(phase.solid_j_k, phase.liquid_j_k)
+                near = self.known is not None and bool(
+                    np.abs(self.known.air_c - phase.temperature_c(enthalpy)).max() < _NEAR_K
+                )
+                parts = max(
+                    parts, int(np.ceil(share / (_LARGEST_NEAR_STEP if near else _LARGEST_PHASE_STEP)))
+                )
+        return parts
+
+    def _thaws_on(self, phase: PhaseBody, enthalpy: Array, hours: float, outside: Array) -> bool:
+        """Tell whether a pack surely stays between frozen and thawed in all scenarios, with room to spare."""
+        air_c = outside if self.known is None else self.known.air_c
+        ways = ((phase.to_air_w_k, air_c), (phase.touches_m2 * self.touched0, outside))
+        watts = sum(w_k * (float(np.abs(t - phase.melts_c).max()) + _SPARE_K) for w_k, t in ways)
+        reach = _S_PER_H * hours * watts
+        return bool(enthalpy.max() < -reach and enthalpy.min() > reach - phase.latent_j)
 
     def _phase_c(self) -> Array:
         phases = self.net.phases

@@ -235,14 +235,14 @@ def forecast_at(
 
 
 def delayed(around: Surroundings, hours: float) -> Surroundings:
-    """Return the surroundings of boxes that wait `hours` longer at `delay_at_h`."""
+    """Return the surroundings of boxes that wait `hours` longer at `delay_at_h`: in its air, and unmoved."""
     if hours <= 0:
         return around
     at = around.delay_at_h
     before, after = around.hours <= at, around.hours > at
 
-    def stretched(values: Array) -> Array:
-        here = float(np.interp(at, around.hours, values))
+    def stretched(values: Array, waiting: float | None = None) -> Array:
+        here = float(np.interp(at, around.hours, values)) if waiting is None else waiting
         return np.concatenate([values[before], [here, here], values[after]])
 
     grid = np.concatenate([around.hours[before], [at, at + hours], around.hours[after] + hours])
@@ -251,7 +251,7 @@ def delayed(around: Surroundings, hours: float) -> Surroundings:
         around,
         hours=grid,
         temperature_c=stretched(around.temperature_c),
-        motion=stretched(around.motion),
+        motion=stretched(around.motion, waiting=0.0),
         pressure_atm=stretched(around.pressure_atm),
     )
 

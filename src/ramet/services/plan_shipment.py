@@ -4,7 +4,7 @@ import json
 import os
 import platform
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -16,12 +16,14 @@ from ramet.domain.errors import RametError
 from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
+from ramet.formats.transit_result import WhatIfRow
 from ramet.papers.calendar_file import tasks_ics
 from ramet.papers.chart import start_engine
 from ramet.papers.packet import packet_pdf
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
-from ramet.services.planning.plan import make_plan
+from ramet.services.planning.plan import draft_plan
+from ramet.services.planning.what_ifs import plan_what_ifs
 from ramet.services.stock import read_stock
 
 
@@ -48,14 +50,16 @@ class PlanOrder:
     today: date
     seed: int
     effort: Effort
+    what_if: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan that passed the checker, with the seconds that each stage took."""
+    """A plan that passed the checker, with the seconds that each stage took, and what-ifs if asked for."""
 
     plan: Plan
     stage_s: Mapping[str, float]
+    what_ifs: tuple[WhatIfRow, ...] = ()
 
 
 def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
@@ -66,13 +70,17 @@ def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[st
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    plan = make_plan(inputs, watch.enter)
+    draft = draft_plan(inputs, watch.enter)
     watch.enter("checking the plan")
-    findings = check_plan(plan, reference)
+    findings = check_plan(draft.plan, reference)
     if findings:
         raise PlanDoesNotHold(findings)
+    rows: tuple[WhatIfRow, ...] = ()
+    if order.what_if:
+        watch.enter("asking what would change the margins")
+        rows = plan_what_ifs(inputs, draft.boxes, draft.loads)
     watch.enter("done")
-    return Planned(plan, watch.seconds)
+    return Planned(draft.plan, watch.seconds, rows)
 
 
 def write_packet(planned: Planned, folder: Path) -> tuple[Path, ...]:
@@ -83,8 +91,14 @@ def write_packet(planned: Planned, folder: Path) -> tuple[Path, ...]:
         "tasks.ics": tasks_ics(planned.plan),
         "run.json": _run_json(planned),
     }
+    if planned.what_ifs:
+        files["what-ifs.json"] = _rows_json(planned.what_ifs)
     folder.mkdir(parents=True, exist_ok=True)
     return tuple(_write_whole(folder / name, data) for name, data in files.items())
+
+
+def _rows_json(rows: Sequence[WhatIfRow]) -> bytes:
+    return (json.dumps([row.model_dump() for row in rows], indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def _write_whole(path: Path, data: bytes) -> Path:

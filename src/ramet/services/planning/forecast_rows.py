@@ -62,7 +62,7 @@ def _bag(inputs: Inputs, loaded: LoadedJourney, number: int, load: Load, late_h:
         margin_late_h=round(late_p05 - needed_h - late_h, 2),
         first_limit="" if first == NONE_BROKEN else words.get(first, first),
         chance_ok=round(journey.chance_ok(number, load.needed_h), 4),
-        hangs_on=WORDS[journey.hangs_on(number)],
+        hangs_on=_hangs_on(loaded, number),
         opened_ammonia_umol_l=round(journey.opened_ammonia_umol_l(number, load.needed_h), 3),
         series=BagSeries(
             **{
@@ -83,6 +83,13 @@ def _bag(inputs: Inputs, loaded: LoadedJourney, number: int, load: Load, late_h:
             if limit.ends_hold
         ),
     )
+
+
+def _hangs_on(loaded: LoadedJourney, number: int) -> str:
+    """Return what the hold time goes with most; nothing, where no limit broke in any scenario."""
+    if bool(loaded.journey.holds.censored[number].all()):
+        return "nothing that was tried"
+    return WORDS[loaded.journey.hangs_on(number)]
 
 
 def _hold(loaded: LoadedJourney, number: int) -> Percentiles:

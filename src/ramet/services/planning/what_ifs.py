@@ -5,8 +5,6 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
-import numpy as np
-
 from ramet.formats.transit_result import WhatIfRow
 from ramet.science.journey import delayed, forecast
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
@@ -111,7 +109,7 @@ def _rows(
     scenarios = draw(parameters, lateness(inputs.shipment.delay), draws, inputs.seed)
     waits = alike[0].waits_h
     looked = horizon_h(inputs, len(needed)) + waits
-    air = _resting(_air(inputs, alike[0].leaves_h), waits)
+    air = delayed(_air(inputs, alike[0].leaves_h), waits)
     journey = forecast([box for one in alike for box in one.boxes], air, parameters, scenarios, looked)
     place = 0
     for change in alike:
@@ -137,15 +135,6 @@ def _air(inputs: Inputs, leaves_h: float) -> Surroundings:
         _typical(inputs, "receiving_room_c"),
         None if inputs.shipment.delay is None else inputs.shipment.delay.at_leg,
     )
-
-
-def _resting(air: Surroundings, waits_h: float) -> Surroundings:
-    """Return the air of boxes that wait longer where a delay would, and are not moved meanwhile."""
-    if waits_h <= 0:
-        return air
-    late, at = delayed(air, waits_h), air.delay_at_h
-    waiting = (late.hours >= at - 1e-9) & (late.hours <= at + waits_h + 1e-9)
-    return replace(late, motion=np.where(waiting, 0.0, late.motion))
 
 
 def _with_bags(boxes: Boxes, change: Callable[[PackedBag], PackedBag]) -> Boxes:
