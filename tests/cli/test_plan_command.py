@@ -39,3 +39,18 @@ def test_an_answer_of_no_ends_with_1_and_is_explained(
     assert not isinstance(plan, tuple)
     assert plan.left_out[0].reasons[0].code == "not_in_stock"
     assert plan_text(plan) == (tmp_path / "out" / "plan.json").read_text()
+
+
+def test_what_ifs_are_told_and_written_when_asked_for(shell: Shell, ledger: Path, tmp_path: Path) -> None:
+    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    out = tmp_path / "out"
+    call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
+    ran = shell(*call, "--effort", "quick", "--what-if")
+    assert ran.code == 0
+    assert "as planned" in ran.out
+    assert "held at the depot" in ran.out
+    rows = json.loads((out / "what-ifs.json").read_text())
+    assert {row["change"] for row in rows} >= {"as_written", "less_water", "earlier", "later", "depot"}
+    assert {row["bag"] for row in rows} == {
+        bag["id"] for bag in json.loads((out / "plan.json").read_text())["bags"]
+    }
