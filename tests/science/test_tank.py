@@ -151,7 +151,7 @@ def test_corrections_keep_to_half_a_degree_in_the_first_week_and_one_after_it():
     assert correction_days(5.5, 1, 0.5) == 9
 
 
-@given(st.floats(0, 300), st.floats(0.1, 1), st.floats(5, 60))
+@given(st.just(0.0) | st.floats(0.01, 300), st.floats(0.1, 1), st.floats(5, 60))
 def test_full_rate_days_are_the_integral_of_the_share(day, factor, lasts):
     points = [point for point in (lasts, 2 * lasts) if point < day] or None
     exact, _ = quad(lambda when: newly_moved_share(when, factor, lasts), 0, day, points=points)
