@@ -65,7 +65,7 @@ class _Search:
         seed, rounds = self.account.budget.seed, int(ROUNDS_PER_S * self.account.budget.deterministic_s)
         self.best = best_start(self.problem, lean, seed)
         for number, goal in enumerate(GOALS):
-            if goal in GOALS[:3]:
+            if goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal):
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)

@@ -12,6 +12,9 @@ from ramet.papers.packing_list import contents, guard_words, mark_of
 
 Context = dict[str, Any]
 
+QR_MASK = 0
+"""Any of the eight masks of a QR code is valid; weighing all of them is most of the work."""
+
 
 def labels_context(plan: Plan) -> list[Context]:
     """Return one label for each bag, in the order of sealing, so that a cut stack is in working order."""
@@ -26,7 +29,7 @@ def bag_payload(plan: Plan, bag_id: str) -> str:
 def qr_svg(payload: str) -> str:
     """Return a QR code with medium error correction and its quiet zone, as SVG."""
     stream = io.BytesIO()
-    code = segno.make(payload, error="m", micro=False)
+    code = segno.make(payload, error="m", micro=False, mask=QR_MASK)
     code.save(stream, kind="svg", border=4, xmldecl=False, svgns=True, omitsize=True, nl=False)
     return stream.getvalue().decode()
 

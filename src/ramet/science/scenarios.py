@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from ramet.domain.band import Band
 from ramet.science.packed import Lateness
+from ramet.science.sobol import sobol_points_joe_kuo_2008
 
 Array = NDArray[np.float64]
 
@@ -148,11 +149,9 @@ def draw(parameters: TransitParameters, lateness: Lateness, count: int, seed: in
         raise ValueError(f"at least one scenario, got {count}")
     _check(parameters)
     from scipy.special import ndtri
-    from scipy.stats import qmc
 
-    power = max(0, int(np.ceil(np.log2(count))))
-    points = qmc.Sobol(len(DRAWN), scramble=True, rng=np.random.default_rng(seed)).random_base2(power)
-    z = np.clip(ndtri(points[:count]), -FURTHEST_DRAW, FURTHEST_DRAW)
+    points = sobol_points_joe_kuo_2008(len(DRAWN), count, seed)
+    z = np.clip(ndtri(points), -FURTHEST_DRAW, FURTHEST_DRAW)
     return Scenarios({name: np.ascontiguousarray(z[:, i]) for i, name in enumerate(DRAWN)}, lateness, seed)
 
 

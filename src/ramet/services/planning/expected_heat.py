@@ -29,7 +29,7 @@ _SCENARIOS = 64
 _STEP_H = 1.0
 """Coarse: the packed boxes are forecast again in fine steps."""
 _MOST_PACKS = 3
-_MOST_SOFTENING = 2
+_FAR_BEHIND_K = 3.0
 _BEYOND_NEED_H = 12.0
 """How far past the longest need a margin is told apart before the layout is known."""
 _WORTH_K = 0.3
@@ -117,11 +117,12 @@ class _Trials:
         bare = self._attempt(box)
         found = [bare]
         for pack in self._wishes(bare, left):
-            found += self._more_and_more(box, pack, left, bare)
+            found += self._more_and_more(box, pack, left, bare, [])
         if max(one.slack_k for one in found) < _EASY_K:
             for base in _best_of_each_type(found):
-                for softening in self._softening(left):
-                    found += self._tries(box, [*(pack.type for pack in base.box.packs), *softening])
+                packs = [pack.type for pack in base.box.packs]
+                for kind in self._softening(left):
+                    found += self._more_and_more(box, kind, left, base, packs)
         # A further pack must win something: of those nearly as good as the best, the one with fewest packs.
         enough = min(max(one.slack_k for one in found) - _WORTH_K, _EASY_K)
         best = min((one for one in found if one.slack_k >= enough), key=_burden)
@@ -137,13 +138,13 @@ class _Trials:
         return box_only(packed, self._air.hours, self._air.around, self._air.parameters, self._air.scenarios)
 
     def _more_and_more(
-        self, box: ReadyBox, pack: PackType, left: Mapping[str, int], bare: _Try
+        self, box: ReadyBox, pack: PackType, left: Mapping[str, int], base: _Try, beside: Sequence[PackType]
     ) -> list[_Try]:
-        """Try one, two, three packs of a type until one more does harm."""
+        """Try one, two, three packs of a type beside others, until one more does harm."""
         found: list[_Try] = []
-        best = bare.slack_k
+        best = base.slack_k
         for count in range(1, min(_MOST_PACKS, left.get(pack.id, _MOST_PACKS)) + 1):
-            tried = self._tries(box, [pack] * count)
+            tried = self._tries(box, [*beside, *([pack] * count)])
             if not tried or tried[0].slack_k < best:
                 break
             found += tried
@@ -183,21 +184,21 @@ class _Trials:
             if left.get(pack.id, 1) > 0 and (not cold or pack not in outlasting[1:]):
                 yield pack
 
-    def _softening(self, left: Mapping[str, int]) -> Iterator[list[PackType]]:
-        for pack in self._inputs.reference.packs.values():
-            if softens(pack):
-                for count in range(1, min(_MOST_SOFTENING, left.get(pack.id, _MOST_SOFTENING)) + 1):
-                    yield [pack] * count
+    def _softening(self, left: Mapping[str, int]) -> list[PackType]:
+        packs = self._inputs.reference.packs.values()
+        return [pack for pack in packs if softens(pack) and left.get(pack.id, 1) > 0]
 
     def _level(self, code: str) -> float:
         return next(limit.level for limit in self._limits if limit.code == code)
 
 
 def _best_of_each_type(found: Sequence[_Try]) -> list[_Try]:
+    """Return the best try of each set of types, without those far behind the best of all."""
     best: dict[frozenset[str], _Try] = {}
     for one in sorted(found, key=lambda one: -one.slack_k):
         best.setdefault(frozenset(pack.type.id for pack in one.box.packs), one)
-    return list(best.values())
+    top = max(one.slack_k for one in found)
+    return [one for one in best.values() if one.slack_k > top - _FAR_BEHIND_K]
 
 
 def _burden(one: _Try) -> tuple[int, float, float]:

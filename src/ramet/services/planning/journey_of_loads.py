@@ -14,7 +14,7 @@ from ramet.services.planning.packed_bags import packed_bag, placed_bag
 from ramet.services.planning.road import box_on_the_road, horizon_h, journey_air
 from ramet.services.transit_inputs import lateness, transit_parameters
 
-SCENARIOS = {Effort.QUICK: 256, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
+SCENARIOS = {Effort.QUICK: 128, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
 
 
 @dataclass(frozen=True, slots=True)
