@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
+from ortools.linear_solver import pywraplp
 
 from ramet.optimise.dual import Area, Scale
 from ramet.optimise.floors import Rect
@@ -106,8 +106,19 @@ def _heaviest(rows: Vector, positions: NDArray[np.intp], gains: Vector) -> Vecto
     """Return the weights of sides, at most 1 for any row, that gain most."""
     total = np.zeros(rows.shape[1])
     np.add.at(total, positions, gains)
-    found = linprog(-total, A_ub=rows, b_ub=np.ones(len(rows)), method="highs")
-    return np.asarray(np.clip(found.x, 0.0, 1.0), dtype=np.float64)
+    solver = pywraplp.Solver.CreateSolver("GLOP")
+    weights = [solver.NumVar(0.0, 1.0, "") for _ in total]
+    for row in rows:
+        most = solver.Constraint(-solver.infinity(), 1.0)
+        for weight, times in zip(weights, row, strict=True):
+            if times:
+                most.SetCoefficient(weight, float(times))
+    gain = solver.Objective()
+    for weight, much in zip(weights, total, strict=True):
+        gain.SetCoefficient(weight, float(much))
+    gain.SetMaximization()
+    solver.Solve()
+    return np.array([min(1.0, max(0.0, weight.solution_value())) for weight in weights])
 
 
 def _scale(sides: tuple[int, ...], weights: Vector, rows: Vector) -> Scale:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from threading import Thread
+from typing import TYPE_CHECKING
 
 from ramet.check.finding import Finding
 from ramet.check.plan_check import check_plan
@@ -16,15 +17,16 @@ from ramet.domain.errors import RametError
 from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
-from ramet.formats.transit_result import WhatIfRow
 from ramet.papers.calendar_file import tasks_ics
 from ramet.papers.chart import start_engine
 from ramet.papers.packet import packet_pdf
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
 from ramet.services.planning.plan import draft_plan
-from ramet.services.planning.what_ifs import plan_what_ifs
 from ramet.services.stock import read_stock
+
+if TYPE_CHECKING:
+    from ramet.formats.transit_result import WhatIfRow
 
 
 class PlanDoesNotHold(RametError):
@@ -59,7 +61,7 @@ class Planned:
 
     plan: Plan
     stage_s: Mapping[str, float]
-    what_ifs: tuple[WhatIfRow, ...] = ()
+    what_ifs: "tuple[WhatIfRow, ...]" = ()
 
 
 def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
@@ -77,6 +79,8 @@ def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[st
         raise PlanDoesNotHold(findings)
     rows: tuple[WhatIfRow, ...] = ()
     if order.what_if:
+        from ramet.services.planning.what_ifs import plan_what_ifs
+
         watch.enter("asking what would change the margins")
         rows = plan_what_ifs(inputs, draft.boxes, draft.loads)
     watch.enter("done")
@@ -97,7 +101,7 @@ def write_packet(planned: Planned, folder: Path) -> tuple[Path, ...]:
     return tuple(_write_whole(folder / name, data) for name, data in files.items())
 
 
-def _rows_json(rows: Sequence[WhatIfRow]) -> bytes:
+def _rows_json(rows: "Sequence[WhatIfRow]") -> bytes:
     return (json.dumps([row.model_dump() for row in rows], indent=1, ensure_ascii=False) + "\n").encode()
 
 
