@@ -22,7 +22,7 @@ from ramet.papers.chart import start_engine
 from ramet.papers.packet import packet_pdf
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
-from ramet.services.planning.plan import draft_plan
+from ramet.services.planning.plan import CHOOSING, draft_plan
 from ramet.services.stock import read_stock
 
 if TYPE_CHECKING:
@@ -66,13 +66,20 @@ class Planned:
 
 def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
     """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
-    Thread(target=start_engine, daemon=True).start()  # takes a second of its own, beside the planning
     watch = _StageWatch(on_stage)
+
+    def enter(stage: str) -> None:
+        if (
+            stage == CHOOSING
+        ):  # the solver leaves the interpreter free; the chart engine takes a second to start
+            Thread(target=start_engine, daemon=True).start()
+        watch.enter(stage)
+
     watch.enter("reading stock and shipment")
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    draft = draft_plan(inputs, watch.enter)
+    draft = draft_plan(inputs, enter)
     watch.enter("checking the plan")
     findings = check_plan(draft.plan, reference)
     if findings:

@@ -11,7 +11,7 @@ from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import PlacedPiece, place
 from ramet.services.tank import ArrivingBag, tank_report
 
-_PLACING_S = {Effort.QUICK: 0.5, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}
+_PLACING_S = {Effort.QUICK: 0.25, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}
 
 
 @dataclass(frozen=True, slots=True)
