@@ -41,10 +41,12 @@ def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if:
     from ramet.papers.summary import summary_text
     from ramet.reference.tables import load_reference
     from ramet.services.plan_shipment import PlanOrder, plan_shipment, write_packet
+    from ramet.services.printing import Printer
 
     order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if)
-    planned = plan_shipment(order, load_reference(settings.own_rows), tell)
-    files = write_packet(planned, out)
+    with Printer() as printer:
+        planned = plan_shipment(order, load_reference(settings.own_rows), tell)
+        files = write_packet(planned, out, printer)
     if settings.as_json:
         click.echo(plan_text(planned.plan), nl=False)
     else:

@@ -9,6 +9,7 @@ from ramet.domain.words import Effort
 from ramet.reference.tables import Reference
 from ramet.services.import_stock import import_files
 from ramet.services.plan_shipment import Planned, PlanOrder, plan_shipment, write_packet
+from ramet.services.printing import Printer
 
 DEMO_TODAY = date(2027, 1, 4)
 TABLES = ("stock.csv", "water.csv", "health.csv")
@@ -32,6 +33,7 @@ def run_demo(
     on_stage("importing the demo stock")
     import_files(str(ledger), [folder / name for name in TABLES], reference, DEMO_TODAY)
     order = PlanOrder(str(ledger), folder / SHIPMENT, DEMO_TODAY, seed, effort)
-    planned = plan_shipment(order, reference, on_stage)
-    write_packet(planned, folder)
+    with Printer() as printer:
+        planned = plan_shipment(order, reference, on_stage)
+        write_packet(planned, folder, printer)
     return planned

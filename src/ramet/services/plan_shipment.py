@@ -8,7 +8,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from threading import Thread
 from typing import TYPE_CHECKING
 
 from ramet.check.finding import Finding
@@ -18,11 +17,10 @@ from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
 from ramet.papers.calendar_file import tasks_ics
-from ramet.papers.chart import start_engine
-from ramet.papers.packet import packet_pdf
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
-from ramet.services.planning.plan import CHOOSING, draft_plan
+from ramet.services.planning.plan import draft_plan
+from ramet.services.printing import Printer
 from ramet.services.stock import read_stock
 
 if TYPE_CHECKING:
@@ -67,19 +65,11 @@ class Planned:
 def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
     """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
     watch = _StageWatch(on_stage)
-
-    def enter(stage: str) -> None:
-        if (
-            stage == CHOOSING
-        ):  # the solver leaves the interpreter free; the chart engine takes a second to start
-            Thread(target=start_engine, daemon=True).start()
-        watch.enter(stage)
-
     watch.enter("reading stock and shipment")
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    draft = draft_plan(inputs, enter)
+    draft = draft_plan(inputs, watch.enter)
     watch.enter("checking the plan")
     findings = check_plan(draft.plan, reference)
     if findings:
@@ -94,11 +84,11 @@ def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[st
     return Planned(draft.plan, watch.seconds, rows)
 
 
-def write_packet(planned: Planned, folder: Path) -> tuple[Path, ...]:
+def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path, ...]:
     """Write plan.json, packet.pdf, tasks.ics and run.json into `folder`, each whole or not at all."""
     files = {
         "plan.json": plan_text(planned.plan).encode(),
-        "packet.pdf": packet_pdf(planned.plan),
+        "packet.pdf": printer.packet_pdf(planned.plan),
         "tasks.ics": tasks_ics(planned.plan),
         "run.json": _run_json(planned),
     }

@@ -18,7 +18,6 @@ from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import choose_until_it_holds
 
 Stage = Callable[[str], None]
-CHOOSING = "choosing the set and packing the boxes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +45,7 @@ def draft_plan(inputs: Inputs, on_stage: Stage = lambda _: None) -> Draft:
     on_stage("judging the ways to bag each candidate")
     options = find_bag_options(inputs, found.candidates, heat)
 
-    on_stage(CHOOSING)
+    on_stage("choosing the set and packing the boxes")
     packed = choose_until_it_holds(inputs, found, options.parcels, boxes, tank_room(inputs), on_stage)
 
     on_stage("asking what holds back the lines left out")

@@ -1,0 +1,37 @@
+"""The packet is printed by a process of its own, which gets ready while the plan is being made."""
+
+import subprocess
+import sys
+from types import TracebackType
+from typing import Self
+
+from ramet.domain.errors import BrokenEnvironment
+from ramet.formats.plan import Plan
+from ramet.formats.plan_text import plan_text
+
+
+class Printer:
+    """Prints one packet. Start it early; leaving its `with` block ends it, whatever happened."""
+
+    def __init__(self) -> None:
+        pipe = subprocess.PIPE
+        command = [sys.executable, "-m", "ramet.papers"]
+        self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe)
+
+    def packet_pdf(self, plan: Plan) -> bytes:
+        """Return the packet of a plan. Raises BrokenEnvironment with what the process said."""
+        pdf, said = self._process.communicate(plan_text(plan).encode())
+        if self._process.returncode != 0:
+            last = said.decode(errors="replace").strip().splitlines()[-1:]
+            raise BrokenEnvironment(f"the packet could not be printed: {' '.join(last) or 'no reason given'}")
+        return pdf
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+            self._process.communicate()
