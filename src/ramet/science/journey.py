@@ -26,7 +26,7 @@ LONG_STEPS_AFTER_H = 48.0
 _CELLS = 8192
 """Bags times scenarios carried at once: the working arrays stay in the processor's cache."""
 _LATE_SHARE = 8
-_FEWEST_LATE = 64
+_FEWEST_LATE = 32
 """Late journeys take this part of the scenarios, at least so many."""
 
 

@@ -25,12 +25,12 @@ from ramet.services.transit_inputs import (
 )
 
 Array = NDArray[np.float64]
-_SCENARIOS = 64
+_SCENARIOS = 48
 _STEP_H = 1.0
 """Coarse: the packed boxes are forecast again in fine steps."""
 _MOST_PACKS = 3
 _FAR_BEHIND_K = 3.0
-_BEYOND_NEED_H = 12.0
+_BEYOND_NEED_H = 8.0
 """How far past the longest need a margin is told apart before the layout is known."""
 _WORTH_K = 0.3
 _EASY_K = 3.0

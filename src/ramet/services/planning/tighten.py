@@ -16,7 +16,7 @@ from ramet.services.planning.journey_of_loads import LoadedJourney, run_journey
 from ramet.services.planning.loads import Load, to_loads
 from ramet.services.planning.tank_room import TankRoom
 
-SEARCH_S = {Effort.QUICK: 1.0, Effort.NORMAL: 15.0, Effort.THOROUGH: 120.0}
+SEARCH_S = {Effort.QUICK: 0.8, Effort.NORMAL: 15.0, Effort.THOROUGH: 120.0}
 """Deterministic seconds of the first choice; each repetition gets half of it."""
 _MOST_ROUNDS = 4
 
