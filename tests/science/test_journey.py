@@ -161,10 +161,11 @@ def test_series_keep_their_spacing_where_steps_are_long():
 
 def test_late_columns_are_the_journey_that_sets_out_late():
     few = SCENARIOS.part(0, 32)  # so few that all of them are also taken late
-    found = forecast(two_boxes(), winter(), PARAMETERS, few, 72.0)
-    alone = forecast(two_boxes(), delayed(winter(), 24.0), PARAMETERS, few, 72.0)
+    early = replace(winter(), delay_at_h=5.0)  # before the first bags break
+    found = forecast(two_boxes(), early, PARAMETERS, few, 72.0)
+    alone = forecast(two_boxes(), delayed(early, 24.0), PARAMETERS, few, 72.0)
     assert found.late.hold_h == pytest.approx(alone.holds.hold_h, rel=2e-3)
-    some = forecast(two_boxes(), delayed(winter(), 6.0), PARAMETERS, few, 72.0)
+    some = forecast(two_boxes(), delayed(early, 6.0), PARAMETERS, few, 72.0)
     assert found.somewhat_late.hold_h == pytest.approx(some.holds.hold_h, rel=2e-3)
     assert np.abs(found.late.hold_h - found.holds.hold_h).max() > 0.1
 
