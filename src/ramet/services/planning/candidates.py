@@ -60,38 +60,18 @@ class Candidates:
 
 def find_candidates(inputs: Inputs) -> Candidates:
     """Hold every piece against every line. A line keeps its best `count` plus a few spares."""
-    holds: dict[str, list[Hold]] = {}
-    for hold in inputs.stock.holds:
-        holds.setdefault(hold.piece, []).append(hold)
-    found: list[Candidate] = []
-    refused: list[Refusal] = []
+    lines = [_sorted_out(index, request, inputs) for index, request in enumerate(inputs.shipment.request)]
+    found = tuple(one for line in lines for one in line.best)
     children: dict[str, int] = {}
-    for index, request in enumerate(inputs.shipment.request):
-        matching = [piece for piece in inputs.stock.pieces if answers(request, piece, inputs)]
-        if not matching:
-            refused.append(_nothing_like_it(index, request))
-        whole: list[Candidate] = []
-        cut: list[Candidate] = []
-        for piece in matching:
-            refusal = _refusal(index, request, piece, holds.get(piece.piece, []), inputs)
-            if refusal is None:
-                whole.append(_whole(index, piece, inputs))
-                continue
-            offcuts = _cut_from(refusal, request, piece, inputs)
-            if offcuts is None:
-                refused.append(refusal)
-                continue
-            children[piece.piece] = max(children.get(piece.piece, 0), offcuts.at_most)
-            cut.extend(
-                _child(index, piece, offcuts, number, inputs) for number in range(1, offcuts.at_most + 1)
-            )
-        keep = request.count + int(inputs.reference.parameter("spare_candidates").band.typical)
-        ranked = sorted(whole, key=lambda one: _preference(request, one))
-        if len(whole) < request.count:  # nothing is cut while whole pieces answer the wish
-            ranked += sorted(cut, key=lambda one: one.piece)
-        found.extend(ranked[:keep])
-    used = {note for one in found for note in one.stock.defaults_used}
-    return Candidates(tuple(found), tuple(refused), children, _spare_pieces(inputs), tuple(sorted(used)))
+    for mother, most in (pair for line in lines for pair in line.children.items()):
+        children[mother] = max(children.get(mother, 0), most)
+    return Candidates(
+        candidates=found,
+        refusals=tuple(one for line in lines for one in line.refused),
+        spare_children=children,
+        spare_pieces=_spare_pieces(inputs),
+        defaults_used=tuple(sorted({note for one in found for note in one.stock.defaults_used})),
+    )
 
 
 def answers(request: Request, piece: Piece, inputs: Inputs) -> bool:
@@ -109,6 +89,42 @@ def bag_class_of(inputs: Inputs, piece: Piece) -> BagClass:
     """Return the class of a piece's genus; a genus not in the tables travels as stinging, the strictest."""
     genus = inputs.reference.genus(piece.taxon)
     return BagClass.STINGING if genus is None else genus.bag_class
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What one line finds in stock; `children` caps the cuts of each mother."""
+
+    best: tuple[Candidate, ...]
+    refused: tuple[Refusal, ...]
+    children: Mapping[str, int]
+
+
+def _sorted_out(index: int, request: Request, inputs: Inputs) -> _Line:
+    whole: list[Candidate] = []
+    cut: list[Candidate] = []
+    refused: list[Refusal] = []
+    children: dict[str, int] = {}
+    matching = [piece for piece in inputs.stock.pieces if answers(request, piece, inputs)]
+    for piece in matching:
+        holds = [hold for hold in inputs.stock.holds if hold.piece == piece.piece]
+        refusal = _refusal(index, request, piece, holds, inputs)
+        offcuts = None if refusal is None else _cut_from(refusal, request, piece, inputs)
+        if refusal is None:
+            whole.append(_whole(index, piece, inputs))
+        elif offcuts is None:
+            refused.append(refusal)
+        else:
+            children[piece.piece] = offcuts.at_most
+            numbers = range(1, offcuts.at_most + 1)
+            cut.extend(_child(index, piece, offcuts, number, inputs) for number in numbers)
+    ranked = sorted(whole, key=lambda one: _preference(request, one))
+    if len(whole) < request.count:  # nothing is cut while whole pieces answer the wish
+        ranked += sorted(cut, key=lambda one: one.piece)
+    keep = request.count + int(inputs.reference.parameter("spare_candidates").band.typical)
+    if not matching:
+        refused.append(_nothing_like_it(index, request))
+    return _Line(tuple(ranked[:keep]), tuple(refused), children)
 
 
 def _same(wish: str | None, name: str) -> bool:
