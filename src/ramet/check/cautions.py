@@ -4,8 +4,11 @@ from collections.abc import Iterator, Mapping
 
 from ramet.check.finding import Fault
 from ramet.domain.words import BagClass, Form, Gas, How
-from ramet.formats.plan import Plan
+from ramet.formats.plan import Pack, Plan
 from ramet.reference.tables import Reference
+
+ROOM_C = 15.0
+"""Packs that melt above this are readied at the temperature of the corals, never frozen."""
 
 LIFT_SLACK_KG = 0.3
 """A box this little over the limit may pass without the caution: boards are light, and rounding is up."""
@@ -52,7 +55,7 @@ def _conditions(plan: Plan, reference: Reference) -> Mapping[str, bool]:
         "dip": any(task.kind == "dip" for task in plan.tasks),
         "oxygen": any(bag.gas == Gas.OXYGEN for bag in plan.bags),
         "heat_pack": any(pack.warms for pack in packs),
-        "cold_pack": any(not pack.warms for pack in packs),
+        "cold_pack": any(_may_be_frozen(pack, reference) for pack in packs),
         "lay_hands": plan.shipment.lay_hands,
         "lay_hands_toxic": plan.shipment.lay_hands and bool(toxins - {None}),
         "stinging": BagClass.STINGING in classes,
@@ -64,3 +67,9 @@ def _conditions(plan: Plan, reference: Reference) -> Mapping[str, bool]:
         "heavy_box": any(box.mass_kg > lift_kg + LIFT_SLACK_KG for box in plan.boxes),
         "late_margin": any(bag.margin_late_h < 0 for bag in plan.forecast.bags),
     }
+
+
+def _may_be_frozen(pack: Pack, reference: Reference) -> bool:
+    """A pack that cools, unless its type is known to melt where corals live."""
+    known = reference.packs.get(pack.kind)
+    return not pack.warms and (known is None or known.melts_c is None or known.melts_c < ROOM_C)

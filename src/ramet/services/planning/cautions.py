@@ -7,6 +7,7 @@ from ramet.formats.plan import BagForecast, Caution
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load
+from ramet.services.planning.road import softens
 
 _BRANCHED = frozenset({Form.BRANCHING, Form.TABLE})
 _SKIN = "stinging_skin"
@@ -79,7 +80,7 @@ def _of_boxes(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) 
     if any(pack.type.warms for pack in packs):
         active.add("heat_pack")
         active |= {"carrier_heat_unknown"} if shipment.carrier.heat_packs == "unknown" else set()
-    if any(not pack.type.warms for pack in packs):
+    if any(not pack.type.warms and not softens(pack.type) for pack in packs):
         active.add("cold_pack")
     if shipment.carrier.live_aquatics == "unknown":
         active.add("carrier_unknown")

@@ -24,6 +24,7 @@ from ramet.services.planning.journey_of_loads import LoadedJourney
 from ramet.services.planning.loads import Load
 from ramet.services.planning.packed_bags import MEDIA_TOLERANCE
 
+NOTHING_BREAKS = "no limit within the forecast"
 _DECIMALS = {"temperature_c": 2, "oxygen_mg_l": 2, "ph_total": 3, "unionised_ammonia_umol_l": 3}
 
 
@@ -60,7 +61,7 @@ def _bag(inputs: Inputs, loaded: LoadedJourney, number: int, load: Load, late_h:
         margin_h=round(hold.p05 - needed_h, 2),
         hold_late_p05_h=late_p05,
         margin_late_h=round(late_p05 - needed_h - late_h, 2),
-        first_limit="" if first == NONE_BROKEN else words.get(first, first),
+        first_limit=NOTHING_BREAKS if first == NONE_BROKEN else words.get(first, first),
         chance_ok=round(journey.chance_ok(number, load.needed_h), 4),
         hangs_on=_hangs_on(loaded, number),
         opened_ammonia_umol_l=round(journey.opened_ammonia_umol_l(number, load.needed_h), 3),
