@@ -38,7 +38,6 @@ COLUMNS: tuple[Column, ...] = (
 )
 """Columns in the order of export. The last two are written only when a piece needs them."""
 
-_WHEN_NEEDED = ("promised_to", "standing")
 _MAY_BE_DEFAULT = ("form", "width_mm", "height_mm")
 
 

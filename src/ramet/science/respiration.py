@@ -1,4 +1,4 @@
-"""How much oxygen a coral uses: by temperature, oxygen, and time in the dark. Factors on a rate at 25 °C."""
+"""How much oxygen a coral uses: by temperature and oxygen. Factors on a rate at 25 °C."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,14 +58,3 @@ def oxygen_factor(saturation_share: Array, half_share: Array) -> Array:
     Hughes et al. 2022, Marine Pollution Bulletin 179, 113722.
     """
     return np.asarray((1.0 + half_share) * saturation_share / (saturation_share + half_share))
-
-
-def dark_factor(hours_since_sealing: Array, floor_share: Array, decline_h: float) -> Array:
-    """Return respiration relative to that at lights-out.
-
-    Notes
-    -----
-    Falls exponentially to a floor as the day's photosynthates are used up (from memory: by a factor of
-    1.5 to 2 over some hours of dark).
-    """
-    return np.asarray(floor_share + (1.0 - floor_share) * np.exp(-hours_since_sealing / decline_h))
