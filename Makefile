@@ -4,13 +4,14 @@ VENV   := .venv
 BIN    := $(VENV)/bin
 PACKAGES := $(VENV)/packages
 READY  := $(VENV)/ready
+SYSTEM := $(VENV)/system
 
 .PHONY: demo test lint bench lock schema pictures clean
 
 demo: $(READY)
 	$(BIN)/ramet demo demo-out
 
-test: $(READY)
+test: $(READY) $(SYSTEM)
 	$(BIN)/pytest -n 2
 
 lint: $(READY)
@@ -50,6 +51,11 @@ $(PACKAGES): requirements/dev.txt
 	$(PYTHON) -m venv --clear --without-pip $(VENV)
 	$(PYTHON) -m pip --disable-pip-version-check --python $(BIN)/python install --quiet --require-hashes -r requirements/dev.txt
 	@touch $(PACKAGES)
+
+# Chromium and PostgreSQL for the tests that need them: found, installed, or asked for in one line.
+$(SYSTEM): $(PACKAGES) tests/system_packages.sh
+	@tests/system_packages.sh
+	@touch $(SYSTEM)
 
 clean:
 	rm -rf $(VENV) demo-out .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
