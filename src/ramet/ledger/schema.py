@@ -12,7 +12,7 @@ from ramet.ledger.tables import metadata
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0001"
+HEAD = "0002"
 """The newest migration. A test compares it with the folder of migrations."""
 
 

@@ -1,9 +1,10 @@
-"""The tables of the ledger: the events, and the pieces they add up to."""
+"""The tables of the ledger: the events, the pieces they add up to, and the work in the background."""
 
 from datetime import UTC, datetime
 
 from sqlalchemy import (
     JSON,
+    Boolean,
     Column,
     Date,
     DateTime,
@@ -91,4 +92,25 @@ pieces = Table(
     Index("pieces_by_strain", "strain"),
     Index("pieces_by_system", "system", "tank"),
     Index("pieces_by_parent", "parent"),
+)
+
+jobs = Table(
+    "jobs",
+    metadata,
+    Column("id", String(40), primary_key=True),
+    Column("kind", String(16), nullable=False),
+    Column("subject", String(120), nullable=False),
+    Column("what", JSON, nullable=False),
+    Column("state", String(8), nullable=False),
+    Column("progress", JSON, nullable=False),
+    Column("answer", Text, nullable=False),
+    Column("stop_asked", Boolean, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("owner", String(120)),
+    Column("asked_at", UtcDateTime, nullable=False),
+    Column("started_at", UtcDateTime),
+    Column("beat_at", UtcDateTime),
+    Column("ended_at", UtcDateTime),
+    Index("jobs_by_state", "state", "asked_at"),
+    Index("jobs_by_subject", "kind", "subject", "asked_at"),
 )
