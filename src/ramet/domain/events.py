@@ -12,7 +12,11 @@ Payload = Mapping[str, object]
 
 
 class Kind(StrEnum):
-    """What happened. `water` is a reading of a system; all others are about a piece, or a whole system."""
+    """What happened. `water` is a reading of a system; `fish`, `goods` and `tool` are about a system too.
+
+    `fish`: whether fish are in a system from now on. `goods`: media, rock or mounts stand in a system
+    from now on (or nowhere, when no system is named). `tool`: a tool was used there, or disinfected.
+    """
 
     ACQUIRED = "acquired"
     CUT = "cut"
@@ -29,6 +33,30 @@ class Kind(StrEnum):
     LOST = "lost"
     CORRECTED = "corrected"
     WATER = "water"
+    PHOTOGRAPHED = "photographed"
+    FISH = "fish"
+    GOODS = "goods"
+    TOOL = "tool"
+
+
+OBSERVED = frozenset(
+    {
+        "sized_on",
+        "reduced",
+        "method",
+        "live_area_cm2",
+        "live_area_low_cm2",
+        "live_area_high_cm2",
+        "buoyant_g",
+        "photo",
+        "tool",
+    }
+)
+"""What an event about a piece may say beside the piece's own fields; it stays with the event.
+
+`sized_on` is the day the sizes are of, when it is not the day of the event; `reduced` says that a piece is
+smaller because something was cut off it, so that its growth is counted afresh.
+"""
 
 
 class Standing(StrEnum):
@@ -76,17 +104,30 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class Baseline:
+    """Sizes from which a piece has grown without being cut: the start of its own growth record."""
+
+    on: date
+    length_mm: float
+    width_mm: float
+    heads: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class PieceState:
     """A piece as its events leave it. `version` is the number of its last event.
 
     `arrived_on` is the day on which it came into its present system from elsewhere; None when it has
     always been there as far as is known (a stock list entered for the first time is no arrival).
+    `sized_on` is the day its sizes are of, and `base` the sizes it has grown from since it was last cut.
     """
 
     piece: Piece
     standing: Standing
     arrived_on: date | None
     version: int
+    sized_on: date | None = None
+    base: Baseline | None = None
 
 
 @dataclass(frozen=True, slots=True)

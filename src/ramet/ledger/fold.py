@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, cast
 
 from ramet.domain.errors import ImpossibleEvent
-from ramet.domain.events import Event, Kind, PieceState, Standing
+from ramet.domain.events import OBSERVED, Baseline, Event, Kind, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
 
@@ -16,9 +16,14 @@ States = dict[str, PieceState]
 _BIRTHS = frozenset({Kind.ACQUIRED, Kind.CUT})
 _CHANGES = frozenset({Kind.MOVED, Kind.MEASURED, Kind.CORRECTED, Kind.RESERVED})
 _ENDS = {Kind.SENT: Standing.SENT, Kind.LOST: Standing.LOST}
-_AFTER_LEAVING = frozenset({Kind.CORRECTED, Kind.INSPECTED, Kind.TREATED, Kind.OPENED, Kind.PLACED})
+_AFTER_LEAVING = frozenset(
+    {Kind.CORRECTED, Kind.INSPECTED, Kind.TREATED, Kind.OPENED, Kind.PLACED, Kind.PHOTOGRAPHED}
+)
 _PIECE_FIELDS = tuple(name for name in Piece.__dataclass_fields__ if name != "piece")
 _DAYS = frozenset({"cut_on", "acquired_on"})
+_SIZES = frozenset({"length_mm", "width_mm", "heads"})
+_SHRUNK = 0.9
+"""Below this share of its last length or heads a piece was cut or broken: no reading is that far off."""
 
 
 def fold(events: Iterable[Event]) -> States:
@@ -68,7 +73,10 @@ def _after(state: PieceState | None, event: Event) -> PieceState:
 
 def _born(name: str, event: Event) -> PieceState:
     piece = Piece(piece=name, **_fields(event.entry.payload))
-    return PieceState(piece, Standing.ALIVE, piece.acquired_on, event.seq)
+    sized_on = _sized_on(event)
+    return PieceState(
+        piece, Standing.ALIVE, piece.acquired_on, event.seq, sized_on, _baseline(piece, sized_on)
+    )
 
 
 def _changed(state: PieceState, event: Event) -> PieceState:
@@ -80,11 +88,35 @@ def _changed(state: PieceState, event: Event) -> PieceState:
         arrived = event.entry.on
     elif "acquired_on" in values:
         arrived = piece.acquired_on
-    return PieceState(piece, standing, arrived, event.seq)
+    changed = replace(state, piece=piece, standing=standing, arrived_on=arrived, version=event.seq)
+    return changed if not _SIZES & values.keys() else _sized(changed, state.piece, event)
+
+
+def _sized(state: PieceState, before: Piece, event: Event) -> PieceState:
+    """Return a state with new sizes: growth goes on from the old baseline unless the piece was cut."""
+    piece = state.piece
+    if event.entry.kind is not Kind.MEASURED:  # what stood there before was wrong
+        return replace(state, base=_baseline(piece, state.sized_on or event.entry.on))
+    sized_on = _sized_on(event)
+    shrunk = piece.length_mm < _SHRUNK * before.length_mm or (piece.heads or 0) < _SHRUNK * (
+        before.heads or 0
+    )
+    if state.base is None or shrunk or event.entry.payload.get("reduced"):
+        return replace(state, sized_on=sized_on, base=_baseline(piece, sized_on))
+    return replace(state, sized_on=sized_on)
+
+
+def _sized_on(event: Event) -> date:
+    day = cast("str | None", event.entry.payload.get("sized_on"))
+    return event.entry.on if day is None else date.fromisoformat(day)
+
+
+def _baseline(piece: Piece, on: date) -> Baseline:
+    return Baseline(on, piece.length_mm, piece.width_mm, piece.heads)
 
 
 def _fields(payload: Mapping[str, object]) -> dict[str, Any]:
-    values: dict[str, Any] = dict(payload)
+    values: dict[str, Any] = {name: value for name, value in payload.items() if name not in OBSERVED}
     if "form" in values:
         values["form"] = Form(values["form"])
     if "defaults_used" in values:

@@ -3,20 +3,22 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from ramet.domain.errors import StaleWrite
-from ramet.domain.events import Event, PieceState, Standing
+from ramet.domain.events import Baseline, Event, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
-from ramet.ledger.fold import States, carry
+from ramet.ledger.fold import States, carry, fold
 from ramet.ledger.tables import pieces
 
 _MANY = 500
 """Above this many pieces one pass over the table is quicker than looking each up."""
 _PIECE_FIELDS = tuple(Piece.__dataclass_fields__)
+_BASE = ("base_on", "base_length_mm", "base_width_mm", "base_heads")
 _STATE_COLUMNS = tuple(
-    pieces.c[name] for name in ("key", "version", "standing", "arrived_on", *_PIECE_FIELDS)
+    pieces.c[name]
+    for name in ("key", "version", "standing", "arrived_on", "sized_on", *_BASE, *_PIECE_FIELDS)
 )
 
 
@@ -52,11 +54,12 @@ def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
 
 def state_of(row: Sequence[Any]) -> PieceState:
     """Return the state that a row of `_STATE_COLUMNS` holds."""
-    _, version, standing, arrived_on, *fields = row
+    _, version, standing, arrived_on, sized_on, base_on, base_length, base_width, base_heads, *fields = row
     values = dict(zip(_PIECE_FIELDS, fields, strict=True))
     values["form"] = Form(values["form"])
     values["defaults_used"] = tuple(values["defaults_used"].split())
-    return PieceState(Piece(**values), Standing(standing), arrived_on, version)
+    base = None if base_on is None else Baseline(base_on, base_length, base_width, base_heads)
+    return PieceState(Piece(**values), Standing(standing), arrived_on, version, sized_on, base)
 
 
 def _row(key: str, state: PieceState) -> dict[str, Any]:
@@ -64,7 +67,17 @@ def _row(key: str, state: PieceState) -> dict[str, Any]:
     row["form"] = state.piece.form.value
     row["defaults_used"] = " ".join(state.piece.defaults_used)
     row.update(key=key, version=state.version, standing=state.standing.value, arrived_on=state.arrived_on)
-    return row
+    base = state.base
+    start = (None,) * len(_BASE) if base is None else (base.on, base.length_mm, base.width_mm, base.heads)
+    return row | dict(zip(_BASE, start, strict=True)) | {"sized_on": state.sized_on}
+
+
+def rebuild(connection: Connection) -> None:
+    """Write the table of pieces afresh from the events, after a change of its columns."""
+    from ramet.ledger.queries import all_events
+
+    connection.execute(delete(pieces))
+    _insert(connection, sorted(fold(all_events(connection)).items()))
 
 
 def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 
 from ramet.domain.errors import BrokenEnvironment
+from ramet.ledger import projections
 from ramet.ledger.dialect import forbid_edits
 from ramet.ledger.tables import metadata
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0002"
+HEAD = "0003"
 """The newest migration. A test compares it with the folder of migrations."""
 
 
@@ -32,6 +33,7 @@ def bring_up_to_date(connection: Connection) -> None:
     if found is None:
         raise BrokenEnvironment("this database holds tables of something else; name another ledger")
     migrate(connection)
+    projections.rebuild(connection)
 
 
 def revision(connection: Connection) -> str | None:

@@ -70,7 +70,10 @@ def entries(proposed: Proposed, today: date) -> list[Entry]:
     if proposed.before is None:
         born = Kind.CUT if piece.parent is not None and piece.cut_on is not None else Kind.ACQUIRED
         day = (piece.cut_on if born is Kind.CUT else piece.acquired_on) or today
-        found = [Entry(born, day_start(day), piece_payload(piece), piece.piece)]
+        payload = piece_payload(piece)
+        if day != today:
+            payload["sized_on"] = today.isoformat()  # the list tells what the piece measures now
+        found = [Entry(born, day_start(day), payload, piece.piece)]
         if proposed.standing is not Standing.ALIVE:
             found.append(_left(proposed, today))
         return found

@@ -75,7 +75,7 @@ def _presence(state: PieceState | None) -> str:
 
 
 def _compare_fields(one: PieceState, other: PieceState) -> Iterator[Difference]:
-    for name in ("standing", "arrived_on", "version"):
+    for name in ("standing", "arrived_on", "version", "sized_on", "base"):
         if getattr(one, name) != getattr(other, name):
             yield Difference(one.piece.piece, name, str(getattr(one, name)), str(getattr(other, name)))
     for name in (each.name for each in fields(Piece)):
