@@ -5,7 +5,6 @@ from pathlib import Path
 import click
 
 from ramet.cli.options import Settings, common_options
-from ramet.cli.plan_command import tell
 from ramet.domain.words import Effort
 
 
@@ -24,12 +23,15 @@ def command(settings: Settings, folder: Path, effort: str) -> None:
     A teaching culture room in Duluth sends corals to a new tank in a library in Tucson in January. All of it
     is invented; the demo plans as if today were 4 January 2027.
     """
+    from ramet.cli.searching import SearchLine
     from ramet.formats.plan_text import plan_text
     from ramet.papers.summary import summary_text
     from ramet.reference.tables import load_reference
     from ramet.services.demo import run_demo
 
-    planned = run_demo(folder, load_reference(settings.own_rows), settings.seed, Effort(effort), tell)
+    planned = run_demo(
+        folder, load_reference(settings.own_rows), settings.seed, Effort(effort), SearchLine().stage
+    )
     if settings.as_json:
         click.echo(plan_text(planned.plan), nl=False)
         return

@@ -32,10 +32,14 @@ from ramet.domain.words import Effort, Status
 def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if: bool) -> None:
     """Plan SHIPMENT (a TOML file) from the ledger's stock and write plan, papers and calendar.
 
+    Ctrl-C ends the search: the best plan so far is finished, checked and written, and says that it was cut
+    short. A second Ctrl-C breaks off; nothing is written then.
+
     \b
     ramet import stock.csv
     ramet plan library.toml -o library/
     """
+    from ramet.cli.searching import SearchLine, stopped_by_interrupt
     from ramet.cli.transit_text import what_if_lines
     from ramet.formats.plan_text import plan_text
     from ramet.papers.summary import summary_text
@@ -44,8 +48,10 @@ def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if:
     from ramet.services.printing import Printer
 
     order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if)
-    with Printer() as printer:
-        planned = plan_shipment(order, load_reference(settings.own_rows), tell)
+    line = SearchLine()
+    with Printer() as printer, stopped_by_interrupt() as should_stop:
+        reference = load_reference(settings.own_rows)
+        planned = plan_shipment(order, reference, line.stage, line.search, should_stop)
         files = write_packet(planned, out, printer)
     if settings.as_json:
         click.echo(plan_text(planned.plan), nl=False)
@@ -56,8 +62,3 @@ def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if:
         click.echo(f"Written to {out}: " + ", ".join(path.name for path in files))
     if planned.plan.status is not Status.READY:
         sys.exit(1)
-
-
-def tell(stage: str) -> None:
-    """Say on standard error what is being done now."""
-    click.echo(f"… {stage}", err=True)

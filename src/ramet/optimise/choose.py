@@ -32,13 +32,18 @@ DIVE_SHARE = 0.05
 """Share of the budget for each try of a dive."""
 
 
-def choose(problem: Problem, budget: Budget, on_progress: Callable[[Progress], None] | None = None) -> Result:
+def choose(
+    problem: Problem,
+    budget: Budget,
+    on_progress: Callable[[Progress], None] | None = None,
+    should_stop: Callable[[], bool] = lambda: False,
+) -> Result:
     """Return the best packing found within the budget, with a proven bound for each goal.
 
-    The same problem and seed give the same result, unless the emergency stop (or Ctrl-C) cut it short, which
-    `stopped_early` tells.
+    The same problem and seed give the same result, unless the emergency stop, `should_stop` or Ctrl-C cut it
+    short, which `stopped_early` tells. `on_progress` hears the standing of each goal from its start.
     """
-    search = _Search(problem, Account(budget), on_progress)
+    search = _Search(problem, Account(budget, should_stop), on_progress)
     try:
         search.run()
     except KeyboardInterrupt:
@@ -94,6 +99,7 @@ class _Search:
         position = GOALS.index(goal)
         bound = _plain_bound(self.problem, goal)
         self.goals.append(GoalValue(goal, self.value_of(goal), bound, False))
+        self.tell(goal, bound)
         if not self.best.placed and position >= 3:
             bound = 0
         if bound != self.value_of(goal) and able:

@@ -1,6 +1,6 @@
 """Why a line is short, and what would change that: every answer is solved again before it is given."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from ramet.optimise.goals import Packing
@@ -30,14 +30,16 @@ class _Change:
     problem: Problem
 
 
-def why_left(problem: Problem, result: Result, budget: Budget) -> tuple[Why, ...]:
+def why_left(
+    problem: Problem, result: Result, budget: Budget, should_stop: Callable[[], bool] = lambda: False
+) -> tuple[Why, ...]:
     """Return for each short line what keeps one more bag out, and what was found to let it in.
 
     A change counts when all that goes now, and one more of the line, goes after it. Lines with nothing left
     to send get no answer here. The budget is shared by the short lines.
     """
     short = [k for k in range(len(problem.lines)) if _left(problem, result, k)]
-    account = Account(budget)
+    account = Account(budget, should_stop)
     found: list[Why] = []
     for done, k in enumerate(short):
         share = account.left_s / (len(short) - done)

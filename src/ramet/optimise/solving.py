@@ -1,6 +1,8 @@
 """Runs the solver with the same settings everywhere, and keeps the account of deterministic time."""
 
 import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -16,6 +18,10 @@ LEAST_SLICE_S = 0.01
 
 START_S, START_SMALL_S = 0.1, 0.03
 """What loading and presolving cost, measured on two cores; the solver's deterministic time leaves it out."""
+
+
+ASK_EVERY_S = 0.1
+"""How often a running solve is asked whether it should stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +40,13 @@ class Answer:
 
 @dataclass(slots=True)
 class Account:
-    """Deterministic seconds spent against the budget; the wall clock only as an emergency stop."""
+    """Deterministic seconds spent against the budget; the wall clock only as an emergency stop.
+
+    `should_stop` is asked in the calling thread, before and during each solve.
+    """
 
     budget: Budget
+    should_stop: Callable[[], bool] = lambda: False
     spent_s: float = 0.0
     stopped: bool = False
     began: float = field(default_factory=time.monotonic)
@@ -44,7 +54,7 @@ class Account:
     @property
     def left_s(self) -> float:
         """Deterministic seconds left; none once the search was stopped."""
-        if time.monotonic() - self.began > self.budget.emergency_s:
+        if time.monotonic() - self.began > self.budget.emergency_s or self.should_stop():
             self.stopped = True
         return 0.0 if self.stopped else max(0.0, self.budget.deterministic_s - self.spent_s)
 
@@ -71,19 +81,35 @@ class Account:
         solver.parameters.max_time_in_seconds = max(
             0.01, self.budget.emergency_s - (time.monotonic() - self.began)
         )
-        status = solver.solve(model)
+        status = self._run(solver, model)
         used = float(solver.response_proto.deterministic_time)
         self.charge(used + (START_SMALL_S if small else START_S))
         verdict = _verdict(status)
         if verdict in ("feasible", "unknown") and used < 0.9 * limit:
-            self.stopped = True  # neither an end nor the limit: the user or the emergency stop
+            self.stopped = True  # neither an end nor the limit: somebody asked, or the emergency stop
         return Answer(verdict, solver.best_objective_bound, solver)
+
+    def _run(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Any:
+        """Solve in a thread while this one listens; the solver's own Ctrl-C handler outlives the solve."""
+        with ThreadPoolExecutor(1) as pool:
+            running = pool.submit(solver.solve, model)
+            try:
+                while not wait((running,), ASK_EVERY_S).done:
+                    if self.should_stop():
+                        solver.stop_search()
+            except KeyboardInterrupt:
+                while not running.done():
+                    solver.stop_search()
+                    wait((running,), ASK_EVERY_S)
+                raise
+        return running.result()
 
 
 def _settings(parameters: Any, budget: Budget, limit_s: float, small: bool) -> None:
     parameters.random_seed = budget.seed % 2**31
     parameters.max_deterministic_time = limit_s
     parameters.num_workers = 1
+    parameters.catch_sigint_signal = False
     if small:
         parameters.linearization_level = 0
     else:

@@ -25,7 +25,7 @@ def cover_context(plan: Plan) -> Context:
         "shipment": head.name,
         "mark": standalone(verdict_mark(plan.status), word),
         "word": word,
-        "verdict": plan.verdict,
+        "verdict": plan.verdict + (f" {words.CUT_SHORT}" if plan.optimum.stopped_early else ""),
         "sender": head.sender,
         "sender_place": head.sender_place,
         "receiver": head.receiver,

@@ -31,6 +31,7 @@ def notes_context(plan: Plan) -> Context:
         "defaults": list(plan.defaults_used),
         "overrides": list(plan.made_from.overrides),
         "optimum": [_goal(plan, index) for index in range(len(plan.optimum.goals))],
+        "cut_short": words.CUT_SHORT,
         "stopped_early": plan.optimum.stopped_early,
     }
 

@@ -45,6 +45,7 @@ def _verdict(plan: Plan) -> str:
     lines = [
         f"{head.name}: {words.VERDICT[plan.status].upper()}",
         _wrapped(plan.verdict, "", ""),
+        *([_wrapped(words.CUT_SHORT, "", "")] if plan.optimum.stopped_early else []),
         "",
         _wrapped(
             f"{head.sender}, leaves {words.zoned(head.departs, head.sender_zone)} -> {head.receiver}, "

@@ -27,6 +27,8 @@ RANK = {Rank.MUST: "must", Rank.WANT: "want", Rank.FILLER: "filler"}
 STANCE = {Stance.STANDS: "stands upright", Stance.LIES: "lies flat"}
 GAS = {Gas.AIR: "air", Gas.OXYGEN: "oxygen"}
 
+CUT_SHORT = "The search for a better set was cut short; this is the best plan it had."
+
 
 def number(value: float, digits: int = 1) -> str:
     """Write a number with a real minus sign and without a negative zero.

@@ -19,6 +19,7 @@ from ramet.formats.plan_text import plan_text
 from ramet.papers.calendar_file import tasks_ics
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
+from ramet.services.planning.listening import Listener, SearchProgress
 from ramet.services.planning.plan import draft_plan
 from ramet.services.printing import Printer
 from ramet.services.stock import read_stock
@@ -62,20 +63,32 @@ class Planned:
     what_ifs: "tuple[WhatIfRow, ...]" = ()
 
 
-def plan_shipment(order: PlanOrder, reference: Reference, on_stage: Callable[[str], None]) -> Planned:
-    """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold."""
+def plan_shipment(
+    order: PlanOrder,
+    reference: Reference,
+    on_stage: Callable[[str], None],
+    on_progress: Callable[[SearchProgress], None] = lambda _: None,
+    should_stop: Callable[[], bool] = lambda: False,
+) -> Planned:
+    """Return the plan for a shipment. Raises BadInput with all problems of the file, or PlanDoesNotHold.
+
+    `on_progress` hears the best value so far with its bound while the search runs. `should_stop` is asked
+    about ten times a second, in the calling thread; once it says yes, the best plan so far is finished,
+    checked and returned, with `optimum.stopped_early` set.
+    """
     watch = _StageWatch(on_stage)
+    listener = Listener(watch.enter, on_progress, should_stop)
     watch.enter("reading stock and shipment")
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    draft = draft_plan(inputs, watch.enter)
+    draft = draft_plan(inputs, listener)
     watch.enter("checking the plan")
     findings = check_plan(draft.plan, reference)
     if findings:
         raise PlanDoesNotHold(findings)
     rows: tuple[WhatIfRow, ...] = ()
-    if order.what_if:
+    if order.what_if and not listener.stopped:
         from ramet.services.planning.what_ifs import plan_what_ifs
 
         watch.enter("asking what would change the margins")

@@ -20,6 +20,7 @@ from ramet.services.planning.candidates import Candidates, find_candidates
 from ramet.services.planning.expected_heat import ExpectedHeat, equip
 from ramet.services.planning.gather import Inputs, gather
 from ramet.services.planning.left_out import left_out
+from ramet.services.planning.listening import Listener
 from ramet.services.planning.plan import make_plan
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import Packed, choose_until_it_holds
@@ -127,9 +128,7 @@ def run_stages(given: Inputs) -> Stages:
     found = find_candidates(given)
     boxes, heat = equip(given, found.candidates, ready_boxes(given))
     options = find_bag_options(given, found.candidates, heat)
-    packed = choose_until_it_holds(
-        given, found, options.parcels, boxes, tank_room(given), on_stage=lambda _: None
-    )
+    packed = choose_until_it_holds(given, found, options.parcels, boxes, tank_room(given), Listener())
     return Stages(found, boxes, heat, options, packed, left_out(given, found, options, packed))
 
 

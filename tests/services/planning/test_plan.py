@@ -25,6 +25,7 @@ from ramet.domain.piece import Hold, Piece
 from ramet.domain.words import BagClass, Gas, Status
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
+from ramet.services.planning.listening import Listener
 from ramet.services.planning.plan import make_plan
 
 FEW_PACKS = NO_PACKS | {"heat_40h": 2, "pcm_22_454g": 1, "gel_227g": 2}
@@ -58,7 +59,7 @@ def test_another_seed_gives_a_plan_that_holds_too() -> None:
 def test_stages_are_told_in_the_order_of_the_work() -> None:
     heard: list[str] = []
     nothing = inputs((), request=[HONEYCOMB])
-    make_plan(nothing, heard.append)
+    make_plan(nothing, Listener(heard.append))
     assert heard[0].startswith("holding the stock")
     assert heard[-1].startswith("working the calendar back")
 

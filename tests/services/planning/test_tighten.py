@@ -13,6 +13,7 @@ from small_shipment import (
 )
 
 from ramet.services.planning.expected_heat import equip
+from ramet.services.planning.listening import Listener
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import Packed, choose_until_it_holds
 
@@ -25,7 +26,7 @@ def packed_in_the_cold(heard: list[str]) -> Packed:
     found = find_candidates(MILD)
     boxes, heat = equip(MILD, found.candidates, ready_boxes(MILD))
     parcels = find_bag_options(MILD, found.candidates, heat).parcels
-    return choose_until_it_holds(COLD, found, parcels, boxes, tank_room(COLD), heard.append)
+    return choose_until_it_holds(COLD, found, parcels, boxes, tank_room(COLD), Listener(heard.append))
 
 
 HEARD: list[str] = []

@@ -28,19 +28,12 @@ from ramet.services.planning.candidates import Candidates
 from ramet.services.planning.cautions import cautions
 from ramet.services.planning.forecast_rows import forecast_rows
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
 from ramet.services.planning.loads import Load
 from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
 from ramet.services.planning.void_fill import fills_under
-
-SHOWN_GOALS = {
-    "musts": "musts sent (pieces)",
-    "wants": "wants sent (pieces)",
-    "fillers": "value of fillers sent",
-    "billed_g": "billed mass (kg)",
-    "margin_min": "smallest expected margin (h)",
-}
 
 
 def assemble(
@@ -259,7 +252,5 @@ def _optimum(result: Result) -> Optimum:
 
 
 def _goal(goal: str, value: int, bound: int, proven: bool) -> Goal:
-    scale = {"billed_g": 1000.0, "margin_min": 60.0}.get(goal, 1.0)
-    shown, limit = round(value / scale, 3), round(bound / scale, 3)
-    gap = abs(limit - shown) / max(1.0, abs(shown))
-    return Goal(goal=SHOWN_GOALS[goal], value=shown, bound=limit, gap=round(gap, 6), proven=proven)
+    shown, limit = shown_value(goal, value), shown_value(goal, bound)
+    return Goal(goal=GOAL_WORDS[goal], value=shown, bound=limit, gap=gap_of(shown, limit), proven=proven)

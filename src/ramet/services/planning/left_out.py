@@ -1,7 +1,7 @@
 """Every request line that is short, why, and what would change it."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from ramet.domain.words import Effort, Rank
 from ramet.formats.plan import LeftOut, Reason
@@ -24,10 +24,17 @@ _WORDS = {
 }
 
 
-def left_out(inputs: Inputs, found: Candidates, options: BagOptions, packed: Packed) -> tuple[LeftOut, ...]:
+def left_out(
+    inputs: Inputs,
+    found: Candidates,
+    options: BagOptions,
+    packed: Packed,
+    should_stop: Callable[[], bool] = lambda: False,
+) -> tuple[LeftOut, ...]:
     """Return the lines that are short. Each reason was met in the planning; each remedy was solved again."""
     refusals = [*found.refusals, *options.refusals, *packed.refusals]
-    whys = why_left(packed.problem, packed.result, Budget(EXPLAIN_S[inputs.effort], inputs.seed))
+    budget = Budget(EXPLAIN_S[inputs.effort], inputs.seed)
+    whys = why_left(packed.problem, packed.result, budget, should_stop)
     sent = Counter(load.parcel.line for load in packed.loads)
     lines = [(one.id, one.rank, one.count) for one in inputs.shipment.request]
     lines += [(goods.name, goods.rank, 1) for goods in inputs.shipment.goods]

@@ -1,6 +1,5 @@
 """From frozen inputs to a plan: candidates, bag options, the joint choice, the journey, and back if thin."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from ramet.formats.plan import Plan
@@ -12,12 +11,11 @@ from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.expected_heat import equip
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.left_out import left_out
+from ramet.services.planning.listening import Listener
 from ramet.services.planning.loads import Load
 from ramet.services.planning.receiving_tank import receive
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import choose_until_it_holds
-
-Stage = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,32 +27,33 @@ class Draft:
     loads: tuple[Load, ...]
 
 
-def make_plan(inputs: Inputs, on_stage: Stage = lambda _: None) -> Plan:
-    """Return the plan; the same inputs give the same plan, byte for byte."""
-    return draft_plan(inputs, on_stage).plan
+def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
+    """Return the plan; the same inputs give the same plan, byte for byte, unless the listener stops it."""
+    return draft_plan(inputs, listener or Listener()).plan
 
 
-def draft_plan(inputs: Inputs, on_stage: Stage = lambda _: None) -> Draft:
+def draft_plan(inputs: Inputs, listener: Listener) -> Draft:
     """Go through all stages once and return the plan with what stands behind it."""
-    on_stage("holding the stock against the request lines")
+    listener.enter("holding the stock against the request lines")
     found = find_candidates(inputs)
 
-    on_stage("choosing heat or cold packs for each box")
+    listener.enter("choosing heat or cold packs for each box")
     boxes, heat = equip(inputs, found.candidates, ready_boxes(inputs))
 
-    on_stage("judging the ways to bag each candidate")
+    listener.enter("judging the ways to bag each candidate")
     options = find_bag_options(inputs, found.candidates, heat)
 
-    on_stage("choosing the set and packing the boxes")
-    packed = choose_until_it_holds(inputs, found, options.parcels, boxes, tank_room(inputs), on_stage)
+    listener.enter("choosing the set and packing the boxes")
+    packed = choose_until_it_holds(inputs, found, options.parcels, boxes, tank_room(inputs), listener)
 
-    on_stage("asking what holds back the lines left out")
-    missing = left_out(inputs, found, options, packed)
+    listener.enter("asking what holds back the lines left out")
+    rest = listener.hurried(inputs)
+    missing = left_out(rest, found, options, packed, listener.should_stop)
 
-    on_stage("holding the set against the receiving tank")
-    received = receive(inputs, packed)
+    listener.enter("holding the set against the receiving tank")
+    received = receive(rest, packed)
 
-    on_stage("working the calendar back from the due time")
+    listener.enter("working the calendar back from the due time")
     calendar = work_back(
         chosen_pieces(inputs, packed.loads),
         bag_rows(packed.loads),

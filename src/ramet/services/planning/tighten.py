@@ -1,6 +1,6 @@
 """The joint choice, judged by the journey of the boxes as packed, and repeated while a bag does not hold."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ramet.domain.words import Effort, Rank
@@ -13,6 +13,7 @@ from ramet.services.planning.coefficients import to_problem
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.gear import short_of_bags
 from ramet.services.planning.journey_of_loads import LoadedJourney, run_journey
+from ramet.services.planning.listening import Listener
 from ramet.services.planning.loads import Load, to_loads
 from ramet.services.planning.tank_room import TankRoom
 
@@ -43,7 +44,7 @@ def choose_until_it_holds(
     parcels: Sequence[Parcel],
     boxes: Sequence[ReadyBox],
     room: TankRoom,
-    on_stage: Callable[[str], None],
+    listener: Listener,
 ) -> Packed:
     """Choose, pack, forecast; take away the ways that did not hold in their place, and choose again.
 
@@ -53,19 +54,21 @@ def choose_until_it_holds(
     refusals: list[Refusal] = []
     current = tuple(parcels)
     seconds = SEARCH_S[inputs.effort]
+    cut_short = False
     while True:
         problem = to_problem(inputs, found, current, boxes, room)
-        result = choose(problem, Budget(seconds, inputs.seed))
-        on_stage("forecasting the packed boxes")
+        result = choose(problem, Budget(seconds, inputs.seed), listener.hear, listener.should_stop)
+        listener.enter("forecasting the packed boxes")
         loads = to_loads(result, current, boxes, inputs.clock)
         missing = short_of_bags(inputs, current, loads)
         if missing is not None:
             current = missing[0]
             refusals += missing[1]
-            on_stage("choosing again: more bags of a size than are at hand")
+            listener.enter("choosing again: more bags of a size than are at hand")
             continue
-        loaded = run_journey(inputs, boxes, loads)
-        packed = Packed(problem, result, current, loaded, tuple(refusals))
+        loaded = run_journey(listener.hurried(inputs), boxes, loads)
+        cut_short |= result.stopped_early
+        packed = Packed(problem, replace(result, stopped_early=cut_short), current, loaded, tuple(refusals))
         thin = [bag for bag in range(len(loaded.loads)) if loaded.margin_h(bag) < 0]
         if not thin or seconds < SEARCH_S[inputs.effort] / 2 ** (_MOST_ROUNDS - 1):
             return packed
@@ -74,7 +77,7 @@ def choose_until_it_holds(
             return packed
         refusals += given_up
         current, seconds = tightened, seconds / 2
-        on_stage(f"choosing again: {len(thin)} bags would not hold where they stood")
+        listener.enter(f"choosing again: {len(thin)} bags would not hold where they stood")
 
 
 def _tightened(

@@ -1,0 +1,40 @@
+"""Stopping a search: a packing that keeps every rule comes out, and the run says that it was cut short."""
+
+import os
+import signal
+import threading
+import time
+
+from judge import faults
+from small import mixed
+
+from ramet.optimise.choose import choose
+from ramet.optimise.problem import Budget
+
+
+def test_a_stop_before_the_first_solve_leaves_the_quick_start() -> None:
+    p = mixed(3, layers=2, items=40)
+    result = choose(p, Budget(30.0, 1), should_stop=lambda: True)
+    assert result.stopped_early
+    assert result.placed
+    assert faults(p, result) == []
+
+
+def test_a_stop_during_a_solve_is_heard_long_before_the_budget_ends() -> None:
+    p = mixed(3, layers=2, items=40)
+    began = time.monotonic()
+    result = choose(p, Budget(300.0, 1), should_stop=lambda: time.monotonic() - began > 3)
+    assert result.stopped_early
+    assert faults(p, result) == []
+
+
+def test_an_interrupt_ends_the_search_with_a_packing_and_leaves_the_handler_in_place() -> None:
+    p = mixed(3, layers=2, items=40)
+    before = signal.getsignal(signal.SIGINT)
+    timer = threading.Timer(3.0, os.kill, (os.getpid(), signal.SIGINT))
+    timer.start()
+    result = choose(p, Budget(300.0, 1))
+    timer.cancel()
+    assert result.stopped_early
+    assert faults(p, result) == []
+    assert signal.getsignal(signal.SIGINT) is before
