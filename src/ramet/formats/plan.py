@@ -7,6 +7,7 @@ from pydantic import AwareDatetime, Field
 
 from ramet.domain.words import BagClass, Form, Gas, How, Rank, Stance, Status
 from ramet.formats.fields import FileModel
+from ramet.formats.told_journey import ToldJourney
 
 WholeMm = Annotated[int, Field(ge=0)]
 AtMm = tuple[WholeMm, WholeMm, WholeMm]
@@ -34,6 +35,7 @@ class Plan(FileModel):
     optimum: "Optimum"
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
+    journey: ToldJourney | None = None
 
 
 class Terms(FileModel):

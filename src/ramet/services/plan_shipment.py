@@ -20,7 +20,7 @@ from ramet.papers.calendar_file import tasks_ics
 from ramet.reference.tables import Reference
 from ramet.services.planning.gather import gather, read_shipment
 from ramet.services.planning.listening import Listener, SearchProgress
-from ramet.services.planning.plan import draft_plan
+from ramet.services.planning.plan import make_plan
 from ramet.services.printing import Printer
 from ramet.services.stock import read_stock
 
@@ -82,9 +82,9 @@ def plan_shipment(
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    draft = draft_plan(inputs, listener)
+    plan = make_plan(inputs, listener)
     watch.enter("checking the plan")
-    findings = check_plan(draft.plan, reference)
+    findings = check_plan(plan, reference)
     if findings:
         raise PlanDoesNotHold(findings)
     rows: tuple[WhatIfRow, ...] = ()
@@ -92,9 +92,9 @@ def plan_shipment(
         from ramet.services.planning.what_ifs import plan_what_ifs
 
         watch.enter("asking what would change the margins")
-        rows = plan_what_ifs(inputs, draft.boxes, draft.loads)
+        rows = plan_what_ifs(reference, plan)
     watch.enter("done")
-    return Planned(draft.plan, watch.seconds, rows)
+    return Planned(plan, watch.seconds, rows)
 
 
 def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path, ...]:

@@ -30,6 +30,7 @@ from ramet.services.planning.forecast_rows import forecast_rows
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
 from ramet.services.planning.loads import Load
+from ramet.services.planning.planned_journey import told_journey
 from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
@@ -73,6 +74,7 @@ def assemble(
             ),
         ),
         defaults_used=_defaults_used(found, loads),
+        journey=told_journey(inputs, ready, packed.loaded.boxes),
     )
 
 

@@ -1,6 +1,7 @@
 """The journey of the loads as rows of the plan: percentiles, margins, series, limits to draw."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from ramet.formats.plan import (
     LimitLine,
     Percentiles,
 )
-from ramet.science.journey import NONE_BROKEN
+from ramet.science.journey import NONE_BROKEN, Journey
 from ramet.science.journey import Percentiles as Curves
 from ramet.science.scenarios import WORDS
 from ramet.services.planning.gather import Inputs
@@ -28,81 +29,106 @@ NOTHING_BREAKS = "no limit within the forecast"
 _DECIMALS = {"temperature_c": 2, "oxygen_mg_l": 2, "ph_total": 3, "unionised_ammonia_umol_l": 3}
 
 
+@dataclass(frozen=True, slots=True)
+class BagFacts:
+    """What a row needs of a bag beside the journey: name, time needed, the limits that end a hold."""
+
+    id: str
+    needed_h: float
+    limits: tuple[LimitLine, ...]
+
+
 def forecast_rows(inputs: Inputs, loaded: LoadedJourney) -> Forecast:
     """Return the forecast of a plan."""
-    journey = loaded.journey
     late_h = inputs.reference.parameter("late_h").band.typical
     boxes = list(dict.fromkeys(load.box for load in loaded.loads))
+    bags = [BagFacts(load.id, load.needed_h, _limits(inputs, load)) for load in loaded.loads]
+    return forecast_of(loaded.journey, boxes, bags, tuple(_legs(inputs)), late_h, loaded.horizon_h)
+
+
+def forecast_of(
+    journey: Journey,
+    boxes: Sequence[str],
+    bags: Sequence[BagFacts],
+    legs: tuple[Leg, ...],
+    late_h: float,
+    horizon_h: float,
+) -> Forecast:
+    """Return a journey as rows; boxes and bags are named in its order."""
     return Forecast(
         scenarios=journey.scenarios.count,
         late_h=late_h,
         hours=_rounded(journey.hours, 2),
-        legs=tuple(_legs(inputs)),
+        legs=legs,
         ambient_c=_bands(journey.ambient_c, 2),
         boxes=tuple(
             BoxForecast(id=box, temperature=_bands(air, 2))
             for box, air in zip(boxes, journey.air_c, strict=True)
         ),
-        bags=tuple(_bag(inputs, loaded, number, load, late_h) for number, load in enumerate(loaded.loads)),
+        bags=tuple(_bag(journey, number, bag, late_h, horizon_h) for number, bag in enumerate(bags)),
     )
 
 
-def _bag(inputs: Inputs, loaded: LoadedJourney, number: int, load: Load, late_h: float) -> BagForecast:
-    journey = loaded.journey
-    needed_h = round(load.needed_h, 2)
-    hold = _hold(loaded, number)
-    words = _limit_words(inputs, load)
+def _bag(journey: Journey, number: int, bag: BagFacts, late_h: float, horizon_h: float) -> BagForecast:
+    needed_h = round(bag.needed_h, 2)
+    hold = _hold(journey, number, horizon_h)
+    words = {limit.code: limit.words for limit in bag.limits}
     first = journey.holds.first_limit(number)
-    late_p05 = round(min(loaded.horizon_h, journey.late_p05_h(number)), 2)
+    late_p05 = round(min(horizon_h, journey.late_p05_h(number)), 2)
     return BagForecast(
-        id=load.id,
+        id=bag.id,
         hold_h=hold,
         needed_h=needed_h,
         margin_h=round(hold.p05 - needed_h, 2),
         hold_late_p05_h=late_p05,
         margin_late_h=round(late_p05 - needed_h - late_h, 2),
         first_limit=NOTHING_BREAKS if first == NONE_BROKEN else words.get(first, first),
-        chance_ok=round(journey.chance_ok(number, load.needed_h), 4),
-        hangs_on=_hangs_on(loaded, number),
-        opened_ammonia_umol_l=round(journey.opened_ammonia_umol_l(number, load.needed_h), 3),
+        chance_ok=round(journey.chance_ok(number, bag.needed_h), 4),
+        hangs_on=_hangs_on(journey, number),
+        opened_ammonia_umol_l=round(journey.opened_ammonia_umol_l(number, bag.needed_h), 3),
         series=BagSeries(
             **{
                 name: _bands(_curve(journey.series[name], number), places)
                 for name, places in _DECIMALS.items()
             }
         ),
-        limits=tuple(
-            LimitLine(
-                code=limit.code,
-                words=words.get(limit.code, limit.code),
-                quantity=limit.quantity,
-                below=limit.below,
-                level=limit.level,
-                hours=limit.hours,
-            )
-            for limit in load.parcel.living.limits
-            if limit.ends_hold
-        ),
+        limits=bag.limits,
     )
 
 
-def _hangs_on(loaded: LoadedJourney, number: int) -> str:
+def _hangs_on(journey: Journey, number: int) -> str:
     """Return what the hold time goes with most; nothing, where no limit broke in any scenario."""
-    if bool(loaded.journey.holds.censored[number].all()):
+    if bool(journey.holds.censored[number].all()):
         return "nothing that was tried"
-    return WORDS[loaded.journey.hangs_on(number)]
+    return WORDS[journey.hangs_on(number)]
 
 
-def _hold(loaded: LoadedJourney, number: int) -> Percentiles:
+def _hold(journey: Journey, number: int, horizon_h: float) -> Percentiles:
     """Return hold times cut off at the horizon; the share that reaches it counts as outlasting it."""
-    holds = np.minimum(loaded.journey.holds.hold_h[number], loaded.horizon_h)
+    holds = np.minimum(journey.holds.hold_h[number], horizon_h)
     p05, p50, p95 = np.percentile(holds, [5, 50, 95], method="inverted_cdf")
-    censored = float(np.mean(holds >= loaded.horizon_h))
+    censored = float(np.mean(holds >= horizon_h))
     return Percentiles(
         p05=round(float(p05), 2),
         p50=round(float(p50), 2),
         p95=round(float(p95), 2),
         censored_share=round(censored, 4),
+    )
+
+
+def _limits(inputs: Inputs, load: Load) -> tuple[LimitLine, ...]:
+    words = _limit_words(inputs, load)
+    return tuple(
+        LimitLine(
+            code=limit.code,
+            words=words.get(limit.code, limit.code),
+            quantity=limit.quantity,
+            below=limit.below,
+            level=limit.level,
+            hours=limit.hours,
+        )
+        for limit in load.parcel.living.limits
+        if limit.ends_hold
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ramet.domain.words import Effort
 from ramet.science.journey import Journey, forecast
-from ramet.science.packed import PackedBag
+from ramet.science.packed import PackedBag, PackedBox
 from ramet.science.scenarios import draw
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
@@ -19,11 +19,12 @@ SCENARIOS = {Effort.QUICK: 128, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
 
 @dataclass(frozen=True, slots=True)
 class LoadedJourney:
-    """Loads in their final orders, and the forecast behind them, which lists the bags alike."""
+    """Loads in their final orders, and the forecast behind them, which lists the bags alike, in `boxes`."""
 
     loads: tuple[Load, ...]
     journey: Journey
     horizon_h: float
+    boxes: tuple[PackedBox, ...]
 
     def hold_p05_h(self, bag: int) -> float:
         """Return the 5th percentile of the hold time, cut off at the horizon."""
@@ -47,10 +48,11 @@ def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]
     packed = [
         box_on_the_road(inputs, box, [_bag(inputs, load) for load in _inside(box, loads)]) for box in boxes
     ]
-    journey = forecast([box for box in packed if box.bags], journey_air(inputs), parameters, scenarios, end_h)
+    filled = tuple(box for box in packed if box.bags)
+    journey = forecast(filled, journey_air(inputs), parameters, scenarios, end_h)
     listed = [load for box in boxes for load in _inside(box, loads)]
     holds = {load.id: journey.hold_percentiles_h(bag)[0] for bag, load in enumerate(listed)}
-    return LoadedJourney(in_opening_order(listed, holds, inputs.clock), journey, end_h)
+    return LoadedJourney(in_opening_order(listed, holds, inputs.clock), journey, end_h, filled)
 
 
 def _inside(box: ReadyBox, loads: Sequence[Load]) -> list[Load]:

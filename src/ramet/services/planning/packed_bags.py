@@ -14,7 +14,10 @@ from ramet.services.planning.gather import Inputs
 from ramet.services.transit_inputs import animal, bag_geometry, limits_for, plug_blank_umol_h
 
 MEDIA_TOLERANCE = Tolerance.HARDY
-_OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
+LEAST_WATER_L = 0.005
+"""A bag of damp goods has at least so much water in it."""
+OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
+"""Oxygen in the gas that a bag is filled with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +72,9 @@ def packed_bag(id: str, way: Way, living: Living, inputs: Inputs, sealed_before_
     ph = living.water.ph or inputs.reference.parameter("start_ph").band.typical
     return PackedBag(
         id=id,
-        water_l=max(way.water_l, 0.005),
+        water_l=max(way.water_l, LEAST_WATER_L),
         gas_l=way.gas_l,
-        oxygen_fraction=_OXYGEN_SHARE[way.gas],
+        oxygen_fraction=OXYGEN_SHARE[way.gas],
         film_um=way.type.film_um,
         layers=way.layers,
         film_area_cm2=shape.film_area_cm2,

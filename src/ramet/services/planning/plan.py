@@ -1,39 +1,23 @@
 """From frozen inputs to a plan: candidates, bag options, the joint choice, the journey, and back if thin."""
 
-from dataclasses import dataclass
-
 from ramet.formats.plan import Plan
 from ramet.services.calendar.work_back import work_back
 from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
 from ramet.services.planning.bag_options import find_bag_options
-from ramet.services.planning.boxing import ReadyBox, ready_boxes
+from ramet.services.planning.boxing import ready_boxes
 from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.expected_heat import equip
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.left_out import left_out
 from ramet.services.planning.listening import Listener
-from ramet.services.planning.loads import Load
 from ramet.services.planning.receiving_tank import receive
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import choose_until_it_holds
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """A plan with the boxes and loads behind it, for whoever asks what would change it."""
-
-    plan: Plan
-    boxes: tuple[ReadyBox, ...]
-    loads: tuple[Load, ...]
-
-
 def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     """Return the plan; the same inputs give the same plan, byte for byte, unless the listener stops it."""
-    return draft_plan(inputs, listener or Listener()).plan
-
-
-def draft_plan(inputs: Inputs, listener: Listener) -> Draft:
-    """Go through all stages once and return the plan with what stands behind it."""
+    listener = listener or Listener()
     listener.enter("holding the stock against the request lines")
     found = find_candidates(inputs)
 
@@ -65,5 +49,4 @@ def draft_plan(inputs: Inputs, listener: Listener) -> Draft:
         tanks={one.piece: one.stock.tank for one in found.candidates},
         seed=inputs.seed,
     )
-    plan = assemble(inputs, found, boxes, packed, missing, received, calendar)
-    return Draft(plan, boxes, packed.loads)
+    return assemble(inputs, found, boxes, packed, missing, received, calendar)

@@ -7,8 +7,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from ramet.reference.facts import PackType
+from ramet.reference.tables import Reference
 from ramet.science.packed import PackedBag, PackedBox, Surroundings
-from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.boxing import ReadyBox, Size
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import source_water
 from ramet.services.transit_inputs import cold_pack, heat_pack, packed_box, surroundings
@@ -36,22 +37,32 @@ def journey_air(inputs: Inputs) -> Surroundings:
 
 def box_on_the_road(inputs: Inputs, box: ReadyBox, bags: Sequence[PackedBag]) -> PackedBox:
     """Return a box as the journey model sees it, with its packs in the vented lid."""
-    start_c = usual_c(inputs)
-    bare = packed_box(
-        inputs.reference,
-        box.id,
-        box.type.inner_mm,
-        box.type.wall_mm,
-        inputs.reference.foams[box.type.foam],
-        bags,
+    packs = [pack.type for pack in box.packs]
+    kind = box.type
+    return boxed(
+        inputs.reference, box.id, box.inner_mm, kind.wall_mm, kind.foam, packs, usual_c(inputs), bags
     )
+
+
+def boxed(
+    reference: Reference,
+    id: str,
+    inner_mm: Size,
+    wall_mm: float,
+    foam: str,
+    packs: Sequence[PackType],
+    room_c: float,
+    bags: Sequence[PackedBag],
+) -> PackedBox:
+    """Return a box of these walls and packs; packs that melt near corals start at `room_c`, others frozen."""
+    bare = packed_box(reference, id, inner_mm, wall_mm, reference.foams[foam], bags)
     return replace(
         bare,
-        heat_packs=tuple(heat_pack(pack.type) for pack in box.packs if pack.type.warms),
+        heat_packs=tuple(heat_pack(pack) for pack in packs if pack.warms),
         cold_packs=tuple(
-            cold_pack(inputs.reference, pack.type, start_c if softens(pack.type) else _FROZEN_C)
-            for pack in box.packs
-            if not pack.type.warms
+            cold_pack(reference, pack, room_c if softens(pack) else _FROZEN_C)
+            for pack in packs
+            if not pack.warms
         ),
     )
 
