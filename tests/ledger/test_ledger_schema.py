@@ -30,6 +30,11 @@ def tables_of(path: Path) -> list[tuple[str, str]]:
     return found
 
 
+def is_ours(name: str | None, kind: str, _: object) -> bool:
+    """Tell the tables of the ledger from those that its index of words keeps for itself."""
+    return not (kind == "table" and str(name).startswith("pieces_text"))
+
+
 def bare_ledger(path: Path) -> Ledger:
     return Ledger(str(path), lambda: pytest.fail("no clock needed"))
 
@@ -46,7 +51,8 @@ def test_migrating_gives_the_same_tables_as_creating(tmp_path: Path) -> None:
     with bare_ledger(tmp_path / "migrated.db") as ledger, ledger.writing() as connection:
         schema.migrate(connection)
         assert schema.revision(connection) == schema.HEAD
-        assert compare_metadata(MigrationContext.configure(connection), metadata) == []
+        context = MigrationContext.configure(connection, opts={"include_name": is_ours})
+        assert compare_metadata(context, metadata) == []
     assert tables_of(tmp_path / "created.db") == tables_of(tmp_path / "migrated.db")
 
 

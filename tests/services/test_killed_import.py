@@ -27,16 +27,16 @@ from ramet.ledger import store
 from ramet.reference.tables import load_reference
 from ramet.services.import_stock import import_files
 
-whole = store._insert_events
+whole = store.insert_events
 
-def watched(connection, events, read_version):
+def watched(connection, events):
     # Rows are in, the transaction is open: tell the parent, then carry on.
-    whole(connection, events, read_version)
+    whole(connection, events)
     print("written", flush=True)
     if sys.argv[3] == "wait":
         sys.stdin.read()
 
-store._insert_events = watched
+store.insert_events = watched
 reference = load_reference()
 print("begin", flush=True)
 import_files(sys.argv[1], [Path(sys.argv[2])], reference, date(2027, 1, 15))

@@ -8,7 +8,13 @@ from enum import StrEnum
 from ramet.domain.piece import Piece
 
 Payload = Mapping[str, object]
-"""What an event says, in values that JSON can hold."""
+"""What an event says, in values that JSON can hold.
+
+Beside a piece's own fields an event may say anything that later readers want: `sized_on` is the day the
+sizes are of, when it is not the day of the event; `reduced` says that a piece is smaller because something
+was cut off it, so that its growth is counted afresh; `method`, `tool`, `photo`, areas and weights stay with
+the event.
+"""
 
 
 class Kind(StrEnum):
@@ -16,6 +22,8 @@ class Kind(StrEnum):
 
     `fish`: whether fish are in a system from now on. `goods`: media, rock or mounts stand in a system
     from now on (or nowhere, when no system is named). `tool`: a tool was used there, or disinfected.
+    `spot`: the light and flow of a place from now on. `cut` is entered for the mother (what she gave) and
+    for each child (its birth); `undone` takes earlier entries back.
     """
 
     ACQUIRED = "acquired"
@@ -32,39 +40,30 @@ class Kind(StrEnum):
     PLACED = "placed"
     LOST = "lost"
     CORRECTED = "corrected"
+    SPLIT = "split"
+    FUSED = "fused"
+    UNDONE = "undone"
     WATER = "water"
+    SPOT = "spot"
     PHOTOGRAPHED = "photographed"
     FISH = "fish"
     GOODS = "goods"
     TOOL = "tool"
 
 
-OBSERVED = frozenset(
-    {
-        "sized_on",
-        "reduced",
-        "method",
-        "live_area_cm2",
-        "live_area_low_cm2",
-        "live_area_high_cm2",
-        "buoyant_g",
-        "photo",
-        "tool",
-    }
-)
-"""What an event about a piece may say beside the piece's own fields; it stays with the event.
-
-`sized_on` is the day the sizes are of, when it is not the day of the event; `reduced` says that a piece is
-smaller because something was cut off it, so that its growth is counted afresh.
-"""
-
-
 class Standing(StrEnum):
-    """Whether a piece is still in stock."""
+    """Whether a piece is still in stock, and what became of it if not.
+
+    `split`: it was divided, and its parts go on; `fused`: it grew into another piece; `undone`: it was
+    entered by mistake, and its id is free again.
+    """
 
     ALIVE = "alive"
     SENT = "sent"
     LOST = "lost"
+    SPLIT = "split"
+    FUSED = "fused"
+    UNDONE = "undone"
 
 
 class HealthKind(StrEnum):

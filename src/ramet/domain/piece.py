@@ -9,7 +9,10 @@ from ramet.domain.words import Form
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """State of one separately movable living coral. Sizes in mm, light in µmol m⁻² s⁻¹, flow in cm/s."""
+    """State of one separately movable living coral. Sizes in mm, light in µmol m⁻² s⁻¹, flow in cm/s.
+
+    `cut_on` is the day on which it was cut from its parent, `wounded_on` that of the last cut made on it.
+    """
 
     piece: str
     strain: str
@@ -33,6 +36,12 @@ class Piece:
     note: str | None = None
     promised_to: str | None = None
     defaults_used: tuple[str, ...] = ()
+    wounded_on: date | None = None
+
+    @property
+    def healing_since(self) -> date | None:
+        """The day of its youngest wound; None when none is known."""
+        return max((day for day in (self.cut_on, self.wounded_on) if day is not None), default=None)
 
     @property
     def genus(self) -> str:

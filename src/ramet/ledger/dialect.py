@@ -1,10 +1,11 @@
 """What differs between databases, in one place: how they are opened, and how edits of events are refused."""
 
 import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import Connection, Engine, event, make_url
+from sqlalchemy import ColumnElement, Connection, Engine, event, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError
 
@@ -12,6 +13,8 @@ from ramet.domain.errors import BadInput
 from ramet.domain.problems import Place, Problem
 
 BUSY_S = 30.0
+_WRITERS_LOCK = 0x72616D6574
+"""The number under which writers of one PostgreSQL database wait for each other: “ramet” in bytes."""
 
 _SQLITE_GUARDS = (
     "CREATE TRIGGER events_are_not_edited BEFORE UPDATE ON events "
@@ -25,6 +28,18 @@ _POSTGRESQL_GUARDS = (
     "CREATE TRIGGER events_are_not_edited BEFORE UPDATE OR DELETE ON events "
     "FOR EACH ROW EXECUTE FUNCTION refuse_event_edits()",
 )
+_SQLITE_TEXT = (
+    "CREATE VIRTUAL TABLE pieces_text USING fts5"
+    "(search, content='pieces', content_rowid='id', prefix='1 2 3', detail='none', columnsize=0)",
+    "CREATE TRIGGER pieces_text_grows AFTER INSERT ON pieces "
+    "BEGIN INSERT INTO pieces_text(rowid, search) VALUES (new.id, new.search); END",
+    "CREATE TRIGGER pieces_text_shrinks AFTER DELETE ON pieces "
+    "BEGIN INSERT INTO pieces_text(pieces_text, rowid, search) VALUES ('delete', old.id, old.search); END",
+    "CREATE TRIGGER pieces_text_changes AFTER UPDATE OF search ON pieces WHEN old.search <> new.search "
+    "BEGIN INSERT INTO pieces_text(pieces_text, rowid, search) VALUES ('delete', old.id, old.search); "
+    "INSERT INTO pieces_text(rowid, search) VALUES (new.id, new.search); END",
+)
+_POSTGRESQL_TEXT = ("CREATE INDEX pieces_by_text ON pieces USING gin (to_tsvector('simple', search))",)
 
 
 def database_url(place: str) -> URL:
@@ -48,23 +63,40 @@ def file_of(url: URL) -> Path | None:
 
 
 def prepare(engine: Engine) -> None:
-    """Set up each new connection. SQLite: write-ahead log, own BEGIN, and waiting for a lock."""
-    if engine.dialect.name != "sqlite":
-        return
+    """Set up each new connection, and how its transactions begin.
 
-    @event.listens_for(engine, "connect")
-    def on_connect(connection: sqlite3.Connection, _: Any) -> None:
-        # The driver would begin a transaction late, after the first read; ramet says BEGIN itself.
-        connection.isolation_level = None
-        connection.execute(f"PRAGMA busy_timeout = {int(BUSY_S * 1000)}")
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = NORMAL")
+    A reader sees one moment of the ledger. A writer takes its lock before it reads what it decides on, so
+    that writers go one after the other and the events are numbered without gaps.
+    """
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _open_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    else:
+        event.listen(engine, "begin", _begin_postgresql)
 
-    @event.listens_for(engine, "begin")
-    def on_begin(connection: Connection) -> None:
-        # IMMEDIATE: a writer takes its lock before it reads what it decides on.
-        writes = connection.get_execution_options().get("writes", False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+def _open_sqlite(connection: sqlite3.Connection, _: Any) -> None:
+    # The driver would begin a transaction late, after the first read; ramet says BEGIN itself.
+    connection.isolation_level = None
+    connection.execute(f"PRAGMA busy_timeout = {int(BUSY_S * 1000)}")
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = NORMAL")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if _writes(connection) else "BEGIN")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    if _writes(connection):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{int(BUSY_S * 1000)}ms'")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITERS_LOCK})")
+    else:
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+
+
+def _writes(connection: Connection) -> bool:
+    return bool(connection.get_execution_options().get("writes", False))
 
 
 def forbid_edits(connection: Connection) -> None:
@@ -82,6 +114,23 @@ def allow_edits(connection: Connection) -> None:
         return
     connection.exec_driver_sql("DROP TRIGGER events_are_not_edited ON events")
     connection.exec_driver_sql("DROP FUNCTION refuse_event_edits()")
+
+
+def index_text(connection: Connection) -> None:
+    """Make the words of the table of pieces quick to find. Needs no extension of either database."""
+    for statement in _SQLITE_TEXT if connection.dialect.name == "sqlite" else _POSTGRESQL_TEXT:
+        connection.exec_driver_sql(statement)
+
+
+def has_words(connection: Connection, words: Sequence[str]) -> ColumnElement[bool]:
+    """Return the condition that a piece has, for each of `words`, a word that begins with it."""
+    if connection.dialect.name == "sqlite":
+        match = " ".join(f'"{word}"*' for word in words)
+        found = "pieces.id IN (SELECT rowid FROM pieces_text WHERE pieces_text MATCH :words)"
+    else:
+        match = " & ".join(f"'{word}':*" for word in words)
+        found = "to_tsvector('simple', pieces.search) @@ to_tsquery('simple', :words)"
+    return cast("ColumnElement[bool]", text(found).bindparams(words=match))
 
 
 def _bad_place(place: str) -> Problem:

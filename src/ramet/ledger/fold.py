@@ -6,22 +6,39 @@ from datetime import date
 from typing import Any, cast
 
 from ramet.domain.errors import ImpossibleEvent
-from ramet.domain.events import OBSERVED, Baseline, Event, Kind, PieceState, Standing
+from ramet.domain.events import Baseline, Entry, Event, Kind, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
 
 States = dict[str, PieceState]
 """States by the case-blind key of the piece."""
+RECKONED = "reckoned"
+"""How a size came about that nobody measured: worked out from what was cut off."""
 
 _BIRTHS = frozenset({Kind.ACQUIRED, Kind.CUT})
-_CHANGES = frozenset({Kind.MOVED, Kind.MEASURED, Kind.CORRECTED, Kind.RESERVED})
-_ENDS = {Kind.SENT: Standing.SENT, Kind.LOST: Standing.LOST}
+_CHANGES = frozenset({Kind.MOVED, Kind.MEASURED, Kind.CORRECTED, Kind.RESERVED, Kind.CUT, Kind.UNDONE})
+_ENDS = {
+    Kind.SENT: Standing.SENT,
+    Kind.LOST: Standing.LOST,
+    Kind.SPLIT: Standing.SPLIT,
+    Kind.FUSED: Standing.FUSED,
+}
 _AFTER_LEAVING = frozenset(
-    {Kind.CORRECTED, Kind.INSPECTED, Kind.TREATED, Kind.OPENED, Kind.PLACED, Kind.PHOTOGRAPHED}
+    {
+        Kind.CORRECTED,
+        Kind.UNDONE,
+        Kind.INSPECTED,
+        Kind.TREATED,
+        Kind.OPENED,
+        Kind.PLACED,
+        Kind.PHOTOGRAPHED,
+    }
 )
 _PIECE_FIELDS = tuple(name for name in Piece.__dataclass_fields__ if name != "piece")
-_DAYS = frozenset({"cut_on", "acquired_on"})
+_FIELDS = frozenset(_PIECE_FIELDS)
+_DAYS = ("cut_on", "acquired_on", "wounded_on")
 _SIZES = frozenset({"length_mm", "width_mm", "heads"})
+_MEASURES = _SIZES | {"height_mm", "defaults_used"}
 _SHRUNK = 0.9
 """Below this share of its last length or heads a piece was cut or broken: no reading is that far off."""
 
@@ -55,17 +72,36 @@ def plain(value: object) -> object:
     return list(value) if isinstance(value, tuple) else value
 
 
+def is_birth(entry: Entry) -> bool:
+    """Tell whether an entry brings its piece into the ledger. A cut of a mother says what she gave."""
+    return entry.kind in _BIRTHS and "gave" not in entry.payload
+
+
+def restoring(state: PieceState) -> dict[str, object]:
+    """Return all that a state says, as the part of an undoing entry that puts it back."""
+    base = state.base
+    return {
+        **{name: plain(getattr(state.piece, name)) for name in _PIECE_FIELDS},
+        "standing": state.standing.value,
+        "arrived_on": plain(state.arrived_on),
+        "sized_on": plain(state.sized_on),
+        "base": None if base is None else [plain(base.on), base.length_mm, base.width_mm, base.heads],
+    }
+
+
 def _after(state: PieceState | None, event: Event) -> PieceState:
     entry = event.entry
     name = entry.piece or ""
-    if entry.kind in _BIRTHS:
-        if state is not None:
+    if is_birth(entry):
+        if state is not None and state.standing is not Standing.UNDONE:
             raise ImpossibleEvent(name, entry.kind, "a piece of that name is in the ledger already")
         return _born(name, event)
     if state is None:
         raise ImpossibleEvent(name, entry.kind, "the ledger has no such piece")
     if state.standing is not Standing.ALIVE and entry.kind not in _AFTER_LEAVING:
         raise ImpossibleEvent(name, entry.kind, f"it was {state.standing} before")
+    if entry.kind is Kind.UNDONE:
+        return _restored(state, event)
     if entry.kind in _CHANGES:
         return _changed(state, event)
     return replace(state, standing=_ENDS.get(entry.kind, state.standing), version=event.seq)
@@ -81,7 +117,9 @@ def _born(name: str, event: Event) -> PieceState:
 
 def _changed(state: PieceState, event: Event) -> PieceState:
     values = _fields(event.entry.payload)
-    standing = Standing(values.pop("standing", state.standing))
+    standing = Standing(str(event.entry.payload.get("standing", state.standing)))
+    if _is_late(state, event):
+        values = {name: value for name, value in values.items() if name not in _MEASURES}
     piece = replace(state.piece, **values)
     arrived = state.arrived_on
     if event.entry.kind is Kind.MOVED and piece.system != state.piece.system:
@@ -92,10 +130,16 @@ def _changed(state: PieceState, event: Event) -> PieceState:
     return changed if not _SIZES & values.keys() else _sized(changed, state.piece, event)
 
 
+def _is_late(state: PieceState, event: Event) -> bool:
+    """Tell whether a measurement is older than the one that stands: it belongs to the history alone."""
+    measured = event.entry.kind is Kind.MEASURED
+    return measured and state.sized_on is not None and _sized_on(event) < state.sized_on
+
+
 def _sized(state: PieceState, before: Piece, event: Event) -> PieceState:
     """Return a state with new sizes: growth goes on from the old baseline unless the piece was cut."""
     piece = state.piece
-    if event.entry.kind is not Kind.MEASURED:  # what stood there before was wrong
+    if event.entry.kind is Kind.CORRECTED:  # what stood there before was wrong
         return replace(state, base=_baseline(piece, state.sized_on or event.entry.on))
     sized_on = _sized_on(event)
     shrunk = piece.length_mm < _SHRUNK * before.length_mm or (piece.heads or 0) < _SHRUNK * (
@@ -106,9 +150,24 @@ def _sized(state: PieceState, before: Piece, event: Event) -> PieceState:
     return replace(state, sized_on=sized_on)
 
 
+def _restored(state: PieceState, event: Event) -> PieceState:
+    """Put back what an undone entry had changed, as the undoing entry says it."""
+    back = cast("Mapping[str, Any]", event.entry.payload.get("restores", {}))
+    if not back:
+        return replace(state, version=event.seq)
+    base = back["base"]
+    return PieceState(
+        replace(state.piece, **_fields(back)),
+        Standing(back["standing"]),
+        _day(back["arrived_on"]),
+        event.seq,
+        _day(back["sized_on"]),
+        None if base is None else Baseline(date.fromisoformat(base[0]), *base[1:]),
+    )
+
+
 def _sized_on(event: Event) -> date:
-    day = cast("str | None", event.entry.payload.get("sized_on"))
-    return event.entry.on if day is None else date.fromisoformat(day)
+    return _day(event.entry.payload.get("sized_on")) or event.entry.on
 
 
 def _baseline(piece: Piece, on: date) -> Baseline:
@@ -116,12 +175,17 @@ def _baseline(piece: Piece, on: date) -> Baseline:
 
 
 def _fields(payload: Mapping[str, object]) -> dict[str, Any]:
-    values: dict[str, Any] = {name: value for name, value in payload.items() if name not in OBSERVED}
+    """Return what a payload says of a piece's fields; what else it holds stays with the event."""
+    values: dict[str, Any] = {name: value for name, value in payload.items() if name in _FIELDS}
     if "form" in values:
         values["form"] = Form(values["form"])
     if "defaults_used" in values:
         values["defaults_used"] = tuple(values["defaults_used"])
-    for name in _DAYS & values.keys():
-        day = cast("str | None", values[name])
-        values[name] = None if day is None else date.fromisoformat(day)
+    for name in _DAYS:
+        if name in values:
+            values[name] = _day(values[name])
     return values
+
+
+def _day(value: object) -> date | None:
+    return None if value is None else date.fromisoformat(str(value))

@@ -10,6 +10,7 @@ from ramet.domain.events import Baseline, Event, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
 from ramet.ledger.fold import States, carry, fold
+from ramet.ledger.search_text import search_text, sort_name
 from ramet.ledger.tables import pieces
 
 _MANY = 500
@@ -22,24 +23,25 @@ _STATE_COLUMNS = tuple(
 )
 
 
-def carry_forward(connection: Connection, events: Sequence[Event], read_version: int) -> None:
+def carry_forward(connection: Connection, events: Sequence[Event], read_version: int | None) -> None:
     """Let new events act on the table of pieces.
 
-    Raises StaleWrite when one of their pieces was changed after `read_version`, ImpossibleEvent when an
-    event does not fit; the caller's transaction is then rolled back.
+    Raises StaleWrite when one of their pieces was changed after `read_version` (None: the writer read in
+    this same transaction), ImpossibleEvent when an event does not fit; the caller's transaction is then
+    rolled back.
     """
     keys = {name_key(event.entry.piece) for event in events if event.entry.piece is not None}
     if not keys:
         return
     before = states(connection, keys)
     for state in before.values():
-        if state.version > read_version:
+        if read_version is not None and state.version > read_version:
             raise StaleWrite(f"piece “{state.piece.piece}”", read_version, state.version)
     after = dict(before)
     for event in events:
         carry(after, event)
     _insert(connection, [(key, after[key]) for key in sorted(keys - before.keys())])
-    _update(connection, [(key, before[key], after[key]) for key in sorted(before)], read_version)
+    _update(connection, [(key, before[key], after[key]) for key in sorted(before)])
 
 
 def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
@@ -67,17 +69,16 @@ def _row(key: str, state: PieceState) -> dict[str, Any]:
     row["form"] = state.piece.form.value
     row["defaults_used"] = " ".join(state.piece.defaults_used)
     row.update(key=key, version=state.version, standing=state.standing.value, arrived_on=state.arrived_on)
+    row.update(sort_name=sort_name(state.piece.piece), search=search_text(state.piece))
     base = state.base
     start = (None,) * len(_BASE) if base is None else (base.on, base.length_mm, base.width_mm, base.heads)
     return row | dict(zip(_BASE, start, strict=True)) | {"sized_on": state.sized_on}
 
 
-def rebuild(connection: Connection) -> None:
-    """Write the table of pieces afresh from the events, after a change of its columns."""
-    from ramet.ledger.queries import all_events
-
+def rebuild(connection: Connection, events: Iterable[Event]) -> None:
+    """Write the table of pieces afresh from all events, after a change of its columns."""
     connection.execute(delete(pieces))
-    _insert(connection, sorted(fold(all_events(connection)).items()))
+    _insert(connection, sorted(fold(events).items()))
 
 
 def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:
@@ -85,13 +86,11 @@ def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> N
         connection.execute(insert(pieces), [_row(key, state) for key, state in born])
 
 
-def _update(
-    connection: Connection, changed: Sequence[tuple[str, PieceState, PieceState]], read_version: int
-) -> None:
+def _update(connection: Connection, changed: Sequence[tuple[str, PieceState, PieceState]]) -> None:
     """Write only over the version that was read: on a database with true concurrency this is the guard."""
     if not changed:
         return
-    names = [column.name for column in pieces.columns if column.name != "key"]
+    names = [column.name for column in pieces.columns if column.name not in {"id", "key"}]
     statement = (
         update(pieces)
         .where(pieces.c.key == bindparam("old_key"), pieces.c.version == bindparam("old_version"))
@@ -103,4 +102,5 @@ def _update(
         rows.append(row | {"old_key": key, "old_version": old.version})
     found = connection.execute(statement, rows).rowcount
     if found != len(rows):
-        raise StaleWrite("a piece", read_version, read_version + 1)
+        newest = max(old.version for _, old, _ in changed)
+        raise StaleWrite("a piece", newest, newest + 1)

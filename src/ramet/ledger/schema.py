@@ -7,13 +7,14 @@ from sqlalchemy import Connection, inspect, text
 
 from ramet.domain.errors import BrokenEnvironment
 from ramet.ledger import projections
-from ramet.ledger.dialect import forbid_edits
+from ramet.ledger.dialect import forbid_edits, index_text
+from ramet.ledger.rows import all_events
 from ramet.ledger.tables import metadata
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0003"
+HEAD = "0004"
 """The newest migration. A test compares it with the folder of migrations."""
 
 
@@ -33,7 +34,7 @@ def bring_up_to_date(connection: Connection) -> None:
     if found is None:
         raise BrokenEnvironment("this database holds tables of something else; name another ledger")
     migrate(connection)
-    projections.rebuild(connection)
+    projections.rebuild(connection, all_events(connection))
 
 
 def revision(connection: Connection) -> str | None:
@@ -51,6 +52,7 @@ def create(connection: Connection) -> None:
     """
     metadata.create_all(connection)
     forbid_edits(connection)
+    index_text(connection)
     connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
     connection.execute(text("INSERT INTO alembic_version VALUES (:head)"), {"head": HEAD})
 

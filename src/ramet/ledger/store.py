@@ -3,12 +3,13 @@
 import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from types import TracebackType
 from typing import Self
 
 from sqlalchemy import Connection, create_engine, func, insert, select
-from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+from sqlalchemy.exc import DatabaseError, OperationalError
 
 from ramet.domain.errors import BadInput, BrokenEnvironment, StaleWrite
 from ramet.domain.events import Entry, Event
@@ -18,9 +19,18 @@ from ramet.ledger import dialect, projections, schema
 from ramet.ledger.tables import events as events_table
 
 Clock = Callable[[], datetime]
+Decide = Callable[[Connection, int], Sequence[Entry]]
 _CANONICAL = json.JSONEncoder(
     ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False, check_circular=False
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The version of the ledger after a write, and how many events it added."""
+
+    version: int
+    events: int
 
 
 class Ledger:
@@ -88,17 +98,31 @@ class Ledger:
         `read_version` is the version that the writer had read. Raises StaleWrite when one of the pieces
         was changed since; with `alone`, when anything at all was entered since.
         """
-        with self.writing() as connection:
-            found = version_of(connection)
+
+        def decide(_: Connection, found: int) -> Sequence[Entry]:
             if alone and found != read_version:
                 raise StaleWrite("the ledger", read_version, found)
+            return entries
+
+        return self.enter(decide, recorded_by=recorded_by, batch=batch, read_version=read_version).version
+
+    def enter(self, decide: Decide, *, recorded_by: str, batch: str, read_version: int | None) -> Written:
+        """Read, decide and write in one transaction, with no other writer in between.
+
+        `decide` is handed the connection and the version of the ledger. `read_version` is the version that
+        the user had seen, or None: StaleWrite is raised when one of the pieces was changed since.
+        """
+        with self.writing() as connection:
+            found = version_of(connection)
+            entries = decide(connection, found)
             now = self._clock()
+            named = f"{batch} #{found + 1}"
             numbered = [
-                Event(found + n, entry, now, recorded_by, batch) for n, entry in enumerate(entries, start=1)
+                Event(found + n, entry, now, recorded_by, named) for n, entry in enumerate(entries, start=1)
             ]
             projections.carry_forward(connection, numbered, read_version)
-            _insert_events(connection, numbered, read_version)
-            return found + len(numbered)
+            insert_events(connection, numbered)
+            return Written(found + len(numbered), len(numbered))
 
 
 def open_ledger(place: str, *, create: bool = False, clock: Clock | None = None) -> Ledger:
@@ -142,7 +166,8 @@ def _bring_up_to_date(ledger: Ledger) -> None:
         schema.bring_up_to_date(connection)
 
 
-def _insert_events(connection: Connection, events: Sequence[Event], read_version: int) -> None:
+def insert_events(connection: Connection, events: Sequence[Event]) -> None:
+    """Write events as they are, numbers and all."""
     rows = [
         {
             "seq": event.seq,
@@ -158,13 +183,8 @@ def _insert_events(connection: Connection, events: Sequence[Event], read_version
         }
         for event in events
     ]
-    if not rows:
-        return
-    try:
+    if rows:
         connection.execute(insert(events_table), rows)
-    except IntegrityError as error:
-        # Two writers took the same number: only a database with several writers at once gets here.
-        raise StaleWrite("the ledger", read_version, read_version + 1) from error
 
 
 def _utc_now() -> datetime:

@@ -63,7 +63,8 @@ events = Table(
 pieces = Table(
     "pieces",
     metadata,
-    Column("key", String(160), primary_key=True),
+    Column("id", Integer, primary_key=True),
+    Column("key", String(160), nullable=False, unique=True),
     Column("version", Integer, nullable=False),
     Column("standing", String(8), nullable=False),
     Column("arrived_on", Date),
@@ -94,10 +95,21 @@ pieces = Table(
     Column("base_length_mm", Float),
     Column("base_width_mm", Float),
     Column("base_heads", Integer),
+    Column("wounded_on", Date),
+    Column("sort_name", String(240), nullable=False),
+    Column("search", Text, nullable=False),
     Index("pieces_by_strain", "strain"),
     Index("pieces_by_system", "system", "tank"),
     Index("pieces_by_parent", "parent"),
+    # One a sort of the stock page: what it shows is nearly always what is alive.
+    Index("pieces_sorted_by_piece", "standing", "sort_name", "key"),
+    Index("pieces_sorted_by_strain", "standing", "strain", "sort_name", "key"),
+    Index("pieces_sorted_by_taxon", "standing", "taxon", "sort_name", "key"),
+    Index("pieces_sorted_by_place", "standing", "system", "tank", "sort_name", "key"),
+    Index("pieces_sorted_by_size", "standing", "length_mm", "sort_name", "key"),
+    Index("pieces_sorted_by_change", "standing", "version", "key"),
 )
+"""What the events add up to; made afresh from them after a migration, so that none needs to convert it."""
 
 jobs = Table(
     "jobs",

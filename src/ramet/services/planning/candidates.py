@@ -174,9 +174,9 @@ def _child(index: int, piece: Piece, offcuts: Cutting, number: int, inputs: Inpu
 
 
 def _ready_on(piece: Piece, inputs: Inputs) -> date:
-    if piece.cut_on is None:
+    if piece.healing_since is None:
         return inputs.today
-    return edge_sealed_on(inputs.reference, piece.taxon, piece.form, piece.cut_on)
+    return edge_sealed_on(inputs.reference, piece.taxon, piece.form, piece.healing_since)
 
 
 def _refusal(
@@ -224,14 +224,15 @@ def _size_objections(request: Request, piece: Piece) -> Iterator[tuple[str, str,
 
 
 def _healing_objections(piece: Piece, inputs: Inputs) -> Iterator[tuple[str, str, str]]:
-    if piece.cut_on is None:
+    wound = piece.healing_since
+    if wound is None:
         return
-    sealed = edge_sealed_on(inputs.reference, piece.taxon, piece.form, piece.cut_on)
+    sealed = edge_sealed_on(inputs.reference, piece.taxon, piece.form, wound)
     if sealed > inputs.packed_on:
-        floor = floor_on(inputs.reference, piece.taxon, piece.form, piece.cut_on)
+        floor = floor_on(inputs.reference, piece.taxon, piece.form, wound)
         yield (
             "not_healed",
-            f"{piece.piece} was cut on {piece.cut_on.isoformat()}; its edge is sealed about "
+            f"{piece.piece} was cut on {wound.isoformat()}; its edge is sealed about "
             f"{sealed.isoformat()} (earliest {floor.isoformat()})",
             f"packing is on {sealed.isoformat()} or later",
         )
