@@ -12,6 +12,7 @@ from ramet.domain.errors import RametError
 COMMANDS = {
     "demo": "Plan the invented demo shipment and write all its files.",
     "import": "Read a stock list into the ledger.",
+    "today": "Tell what to do now, what is late, and what is unhealthy.",
     "plan": "Plan a shipment and write its packet.",
     "check": "Verify a plan with code of its own.",
     "transit": "Forecast a packed box or a single bag.",

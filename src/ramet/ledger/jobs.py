@@ -47,6 +47,14 @@ def latest(ledger: Ledger, kind: str, subject: str) -> Job | None:
         return None if row is None else _job(row)
 
 
+def latest_done(ledger: Ledger, kind: str) -> tuple[Job, ...]:
+    """Return for each subject the job that was done last."""
+    query = select(jobs).where(jobs.c.kind == kind, jobs.c.state == JobState.DONE.value)
+    with ledger.reading() as connection:
+        rows = connection.execute(query.order_by(jobs.c.ended_at, jobs.c.id)).all()
+    return tuple({row.subject: _job(row) for row in rows}.values())
+
+
 def claim(ledger: Ledger, owner: str, now: datetime) -> Job | None:
     """Take the job that has waited longest, or None when nothing waits."""
     waiting = select(jobs.c.id).where(jobs.c.state == JobState.QUEUED.value)

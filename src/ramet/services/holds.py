@@ -20,6 +20,7 @@ from ramet.services.outbreaks import (
     Evidence,
     Known,
     Outbreak,
+    Records,
     cleared_by_word,
     coldest_c,
     exposed,
@@ -41,16 +42,43 @@ class Herd:
     health: Sequence[HealthRecord]
 
 
+@dataclass(frozen=True, slots=True)
+class OpenOutbreak:
+    """An outbreak that goes on: who is held (True: found on it), what is missing, and what would end it."""
+
+    pest: Pest
+    system: str
+    first: date
+    last: date
+    pieces: tuple[tuple[str, bool], ...]
+    missing: Evidence | None
+    ends: str
+    earliest: date | None
+    name_of: Mapping[str, str]
+
+
 def holds(herd: Herd, reference: Reference, today: date) -> tuple[Hold, ...]:
     """Return every hold of a piece in stock on a day, in order of piece and pest."""
-    known = _known(herd, reference, today)
+    return holds_of(open_outbreaks(herd, reference, today))
+
+
+def holds_of(outbreaks: Sequence[OpenOutbreak]) -> tuple[Hold, ...]:
+    """Return the holds that open outbreaks put on pieces, the strictest for each piece and pest."""
     worst: dict[tuple[str, str], Hold] = {}
-    for outbreak in _outbreaks(known, reference.pests):
-        for hold in _holds_of(outbreak, known):
-            key = (hold.piece, hold.pest)
+    for one in outbreaks:
+        for piece, direct in one.pieces:
+            hold = Hold(piece, one.pest.id, direct, one.first, one.ends, one.earliest)
+            key = (piece, one.pest.id)
             if key not in worst or _stricter(hold, worst[key]):
                 worst[key] = hold
     return tuple(worst[key] for key in sorted(worst))
+
+
+def open_outbreaks(herd: Herd, reference: Reference, today: date) -> tuple[OpenOutbreak, ...]:
+    """Return the outbreaks that no evidence has ended by a day, in order of pest and water."""
+    known = _known(herd, reference, today)
+    found = (_open(outbreak, known) for outbreak in _outbreaks(known, reference.pests))
+    return tuple(one for one in found if one is not None)
 
 
 def _known(herd: Herd, reference: Reference, today: date) -> Known:
@@ -59,10 +87,24 @@ def _known(herd: Herd, reference: Reference, today: date) -> Known:
     for stay in [*herd.stays, *_beside_their_mothers(herd)]:
         stays_of.setdefault(name_key(stay.piece), []).append(stay)
         stays_in.setdefault(name_key(stay.system), []).append(stay)
-    water = [record for record in herd.water if record.on <= today]
-    health = [record for record in herd.health if record.on <= today and record.pest in reference.pests]
+    water: dict[str, list[WaterRecord]] = {}
+    for reading in sorted(herd.water, key=lambda one: one.on):
+        if reading.on <= today:
+            water.setdefault(name_key(reading.system), []).append(reading)
+    health = [one for one in herd.health if one.on <= today and one.pest in reference.pests]
     q10 = reference.parameter("pest_generation_q10").band.high
-    return Known(herd.states, stays_of, stays_in, water, health, today, q10)
+    return Known(herd.states, stays_of, stays_in, water, _records(health), today, q10)
+
+
+def _records(health: Sequence[HealthRecord]) -> dict[str, Records]:
+    books: dict[str, tuple[dict[str, list[HealthRecord]], dict[str, list[HealthRecord]]]] = {}
+    for record in health:
+        of_piece, of_system = books.setdefault(record.pest, ({}, {}))
+        if record.piece is not None:
+            of_piece.setdefault(name_key(record.piece), []).append(record)
+        if record.system is not None:
+            of_system.setdefault(name_key(record.system), []).append(record)
+    return {pest: Records(of_piece, of_system) for pest, (of_piece, of_system) in books.items()}
 
 
 def _beside_their_mothers(herd: Herd) -> Iterator[Stay]:
@@ -82,13 +124,20 @@ def _beside_their_mothers(herd: Herd) -> Iterator[Stay]:
 def _outbreaks(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
     """Return what is going on: findings by pest and water, those of outbreaks that ended left aside."""
     findings: dict[tuple[str, str], list[_Found]] = {}
-    for record in known.health:
-        if record.kind is HealthKind.FINDING:
-            for system, key in _waters_of(record, known):
-                findings.setdefault((record.pest, system), []).append((record.on, key))
+    for pest, records in known.records.items():
+        for record in _all(records):
+            if record.kind is HealthKind.FINDING:
+                for system, key in _waters_of(record, known):
+                    findings.setdefault((pest, system), []).append((record.on, key))
     _follow_moves(findings, known, pests)
     for (pest, system), found in sorted(findings.items(), key=lambda item: item[0]):
         yield _latest(pests[pest], system, found, known)
+
+
+def _all(records: Records) -> Iterator[HealthRecord]:
+    for book in (records.by_piece, records.by_system):
+        for some in book.values():
+            yield from some
 
 
 def _waters_of(record: HealthRecord, known: Known) -> Iterator[tuple[str, str | None]]:
@@ -144,28 +193,37 @@ def _over(outbreak: Outbreak, known: Known, by: date) -> bool:
     return temperature is not None and missing_evidence(outbreak, held, temperature, known, by) is None
 
 
-def _holds_of(outbreak: Outbreak, known: Known) -> Iterator[Hold]:
+def _open(outbreak: Outbreak, known: Known) -> OpenOutbreak | None:
     held = dict(exposed(outbreak, known))
     if not held or _over(outbreak, known, known.today):
-        return
-    ends, earliest = _ends(outbreak, list(held), known)
-    for key, direct in held.items():
-        yield Hold(known.states[key].piece.piece, outbreak.pest.id, direct, outbreak.first, ends, earliest)
+        return None
+    missing, ends, earliest = _ends(outbreak, list(held), known)
+    return OpenOutbreak(
+        outbreak.pest,
+        known.stays_in[outbreak.system][0].system,
+        outbreak.first,
+        outbreak.last,
+        tuple((known.states[key].piece.piece, direct) for key, direct in held.items()),
+        missing,
+        ends,
+        earliest,
+        {key: known.states[key].piece.piece for key in held},
+    )
 
 
-def _ends(outbreak: Outbreak, held: Sequence[str], known: Known) -> tuple[str, date | None]:
-    """Return in words what would end an outbreak that is open, and the first day on which it can."""
+def _ends(outbreak: Outbreak, held: Sequence[str], known: Known) -> tuple[Evidence | None, str, date | None]:
+    """Return what would end an outbreak that is open, in words too, and the first day on which it can."""
     if not outbreak.pest.generation_d:
-        return "a person's word that it is cleared (no life cycle of this pest is published)", None
+        return None, "a person's word that it is cleared (no life cycle of this pest is published)", None
     temperature = coldest_c(outbreak, known, known.today)
     if temperature is None:
         system = known.stays_in[outbreak.system][0].system
-        return f"a temperature reading of “{system}”, then treatment and clean inspections", None
+        return None, f"a temperature reading of “{system}”, then treatment and clean inspections", None
     missing = missing_evidence(outbreak, held, temperature, known, known.today)
     if missing is None:
         raise ValueError("the outbreak has ended")
     earliest = max(one.earliest for one in missing.open_ones)
-    return f"{_words(missing, outbreak.pest, known)}; not before {earliest}", earliest
+    return missing, f"{_words(missing, outbreak.pest, known)}; not before {earliest}", earliest
 
 
 def _words(missing: Evidence, pest: Pest, known: Known) -> str:

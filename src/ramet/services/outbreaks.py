@@ -12,14 +12,25 @@ from ramet.reference.facts import Pest
 
 
 @dataclass(frozen=True, slots=True)
+class Records:
+    """Health records of one pest: `by_piece` those of single pieces, `by_system` those of whole waters."""
+
+    by_piece: Mapping[str, Sequence[HealthRecord]]
+    by_system: Mapping[str, Sequence[HealthRecord]]
+
+
+NO_RECORDS = Records({}, {})
+
+
+@dataclass(frozen=True, slots=True)
 class Known:
-    """What is known on a day, by case-blind key of the piece and of the system."""
+    """What is known on a day, by case-blind key of the piece and of the system; records by pest."""
 
     states: Mapping[str, PieceState]
     stays_of: Mapping[str, Sequence[Stay]]
     stays_in: Mapping[str, Sequence[Stay]]
-    water: Sequence[WaterRecord]
-    health: Sequence[HealthRecord]
+    water: Mapping[str, Sequence[WaterRecord]]
+    records: Mapping[str, Records]
     today: date
     q10: float
 
@@ -37,11 +48,11 @@ class Outbreak:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far one piece is: first treatment since the clock began, and clean inspections after it."""
+    """How far one piece is: first treatment since the clock began, and days of clean inspections after it."""
 
     key: str
     treated: date | None
-    looks: int
+    looks: tuple[date, ...]
     over: bool
     earliest: date
 
@@ -98,23 +109,18 @@ def missing_evidence(
 
 def cleared_by_word(outbreak: Outbreak, known: Known, by: date) -> bool:
     """Tell whether a person cleared a pest without a known life cycle, on its water or on a piece in it."""
+    records = known.records.get(outbreak.pest.id, NO_RECORDS)
     here = {name_key(stay.piece) for stay in known.stays_in.get(outbreak.system, ())}
-    for record in known.health:
-        if record.kind is not HealthKind.CLEARED or record.pest != outbreak.pest.id:
-            continue
-        about_water = record.system is not None and name_key(record.system) == outbreak.system
-        about_piece = record.piece is not None and name_key(record.piece) in here
-        if outbreak.last <= record.on <= by and (about_water or about_piece):
-            return True
-    return False
+    said = [
+        *records.by_system.get(outbreak.system, ()),
+        *(record for key in here & records.by_piece.keys() for record in records.by_piece[key]),
+    ]
+    return any(one.kind is HealthKind.CLEARED and outbreak.last <= one.on <= by for one in said)
 
 
 def coldest_c(outbreak: Outbreak, known: Known, by: date) -> float | None:
     """Return the lowest temperature in force at the finding or read since [°C]: cold lengthens a life."""
-    here = sorted(
-        (one for one in known.water if name_key(one.system) == outbreak.system and one.on <= by),
-        key=lambda one: one.on,
-    )
+    here = [one for one in known.water.get(outbreak.system, ()) if one.on <= by]
     before = [one.temperature_c for one in here if one.on <= outbreak.first]
     since = [one.temperature_c for one in here if one.on > outbreak.first]
     return min([*before[-1:], *since], default=None)
@@ -164,26 +170,21 @@ def _came_before(key: str, outbreak: Outbreak, known: Known, day: date) -> bool:
 
 def _progress(outbreak: Outbreak, key: str, known: Known, days: int, start: date, end: date) -> Progress:
     """Return the evidence on a piece from `start` up to, not including, `end`."""
-    records = [
-        record
-        for record in known.health
-        if record.pest == outbreak.pest.id and start <= record.on < end and _speaks_for(record, key, known)
-    ]
+    records = [one for one in _records_of(outbreak.pest.id, key, known) if start <= one.on < end]
     treated = min((one.on for one in records if one.kind is HealthKind.TREATED), default=None)
     if treated is None:
-        return Progress(key, None, 0, False, known.today + timedelta(days=days))
+        return Progress(key, None, (), False, known.today + timedelta(days=days))
     until = treated + timedelta(days=days)
-    looks = {one.on for one in records if one.kind is HealthKind.CLEAN and one.on > treated}
-    enough = len(looks) >= outbreak.pest.clean_inspections and max(looks) >= until
-    return Progress(key, treated, len(looks), enough, max(until, known.today))
+    looks = sorted({one.on for one in records if one.kind is HealthKind.CLEAN and one.on > treated})
+    enough = len(looks) >= outbreak.pest.clean_inspections and looks[-1] >= until
+    return Progress(key, treated, tuple(looks), enough, max(until, known.today))
 
 
-def _speaks_for(record: HealthRecord, key: str, known: Known) -> bool:
-    """Tell whether a record is about a piece: its own, or one of all the water it was in that day."""
-    if record.piece is not None:
-        return name_key(record.piece) == key
-    system = name_key(record.system or "")
-    return any(
-        name_key(stay.system) == system and overlaps(stay, record.on, record.on)
-        for stay in known.stays_of.get(key, ())
-    )
+def _records_of(pest: str, key: str, known: Known) -> Iterator[HealthRecord]:
+    """Return what was recorded of a piece: for itself, or for all the water it was in that day."""
+    records = known.records.get(pest, NO_RECORDS)
+    yield from records.by_piece.get(key, ())
+    for stay in known.stays_of.get(key, ()):
+        for record in records.by_system.get(name_key(stay.system), ()):
+            if overlaps(stay, record.on, record.on):
+                yield record
