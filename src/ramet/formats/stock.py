@@ -12,6 +12,15 @@ _ID = text_up_to(80)
 _TEXT = text_up_to(200)
 _SIZE = quantity("mm", 0, LONGEST_MM, "a size above 0 and up to 5000 mm", above_low=True)
 
+
+def _standing(cell: str) -> Standing:
+    """Read what became of a piece; what was entered by mistake is in no list."""
+    standing = word_of(Standing)(cell)
+    if standing is Standing.UNDONE:
+        raise ValueError("a piece that was not entered by mistake: leave such a row out")
+    return standing
+
+
 COLUMNS: tuple[Column, ...] = (
     Column("piece", _ID, required=True, aliases=("frag",)),
     Column("strain", _ID, required=True, aliases=("line", "clone")),
@@ -34,9 +43,10 @@ COLUMNS: tuple[Column, ...] = (
     Column("flow_cm_s", quantity("cm_s", 0, 500, "a flow from 0 to 500 cm/s")),
     Column("note", text_up_to(4000, lines=True)),
     Column("promised_to", _TEXT),
-    Column("standing", word_of(Standing)),
+    Column("standing", _standing),
+    Column("wounded_on", day),
 )
-"""Columns in the order of export. The last two are written only when a piece needs them."""
+"""Columns in the order of export. The last three are written only when a piece needs them."""
 
 _MAY_BE_DEFAULT = ("form", "width_mm", "height_mm")
 
@@ -45,6 +55,7 @@ def stock_table(states: Sequence[PieceState]) -> Iterable[list[str]]:
     """Return header and rows of the stock table. A size that was filled in by default is left blank."""
     needed = {
         "promised_to": any(state.piece.promised_to is not None for state in states),
+        "wounded_on": any(state.piece.wounded_on is not None for state in states),
         "standing": any(state.standing is not Standing.ALIVE for state in states),
     }
     names = [column.name for column in COLUMNS if needed.get(column.name, True)]

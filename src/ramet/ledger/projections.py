@@ -54,6 +54,12 @@ def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
     return {row[0]: state_of(row) for row in rows if wanted is None or row[0] in wanted}
 
 
+def known_states(connection: Connection, keys: Iterable[str] | None = None) -> States:
+    """Return the same without pieces that were entered by mistake, which only a rebuild wants to see."""
+    found = states(connection, keys)
+    return {key: state for key, state in found.items() if state.standing is not Standing.UNDONE}
+
+
 def state_of(row: Sequence[Any]) -> PieceState:
     """Return the state that a row of `_STATE_COLUMNS` holds."""
     _, version, standing, arrived_on, sized_on, base_on, base_length, base_width, base_heads, *fields = row

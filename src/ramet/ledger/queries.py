@@ -2,18 +2,23 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Text, cast, select
 
 from ramet.domain.events import Event, HealthKind, HealthRecord, Kind, PieceState, Stay
 from ramet.domain.piece import WaterRecord, name_key
+from ramet.domain.places import SpotRecord
 from ramet.ledger import projections
+from ramet.ledger.fold import is_birth
 from ramet.ledger.rows import all_events, event_of, of_kinds, undone
 from ramet.ledger.store import Ledger, version_of
 from ramet.ledger.tables import events
 
-__all__ = ["EMPTY", "Contents", "all_events", "contents", "health", "history", "stays", "undone", "water"]
+if TYPE_CHECKING:
+    from datetime import date
+
+__all__ = ["EMPTY", "Contents", "all_events", "contents", "health", "history", "spots", "stays", "water"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +30,7 @@ class Contents:
     stays: tuple[Stay, ...]
     water: tuple[WaterRecord, ...]
     health: tuple[HealthRecord, ...]
+    spots: tuple[SpotRecord, ...] = ()
 
 
 EMPTY = Contents(0, {}, (), (), ())
@@ -33,13 +39,14 @@ EMPTY = Contents(0, {}, (), (), ())
 def contents(ledger: Ledger) -> Contents:
     """Read the ledger at one moment."""
     with ledger.reading() as connection:
-        states = projections.states(connection)
+        states = projections.known_states(connection)
         return Contents(
             version_of(connection),
             states,
             tuple(stays(connection, states)),
             tuple(water(connection)),
             tuple(health(connection)),
+            tuple(spots(connection)),
         )
 
 
@@ -60,9 +67,20 @@ def water(connection: Connection) -> Iterator[WaterRecord]:
     yield from latest.values()
 
 
+def spots(connection: Connection) -> Iterator[SpotRecord]:
+    """Return what is known of every place, by the day; a later entry for the same day replaces an earlier."""
+    latest: dict[tuple[str, str, str, date], SpotRecord] = {}
+    for event in of_kinds(connection, Kind.SPOT):
+        values: dict[str, Any] = dict(event.entry.payload)
+        record = SpotRecord(system=event.entry.system or "", on=event.entry.on, **values)
+        key = (name_key(record.system), name_key(record.tank), name_key(record.spot or ""), record.on)
+        latest[key] = record
+    yield from (latest[key] for key in sorted(latest))
+
+
 def health(connection: Connection) -> Iterator[HealthRecord]:
     """Return findings, treatments and inspections in the order of entry."""
-    for event in of_kinds(connection, Kind.INSPECTED, Kind.TREATED):
+    for event in of_kinds(connection, Kind.INSPECTED, Kind.TREATED, Kind.DIPPED):
         entry = event.entry
         if "pest" in entry.payload:
             yield HealthRecord(
@@ -81,22 +99,41 @@ def stays(connection: Connection, states: dict[str, PieceState]) -> Iterator[Sta
     Only pieces that moved need their events read; every other piece has been where it is.
     """
     moved: dict[str, list[Event]] = {}
-    for event in of_kinds(connection, Kind.MOVED):
-        if "system" in event.entry.payload:
-            moved.setdefault(name_key(event.entry.piece or ""), []).append(event)
+    for event in _changes_of_system(connection):
+        moved.setdefault(name_key(event.entry.piece or ""), []).append(event)
     first = _first_systems(connection, set(moved))
     for key, state in states.items():
-        since = state.arrived_on if key not in moved else state.piece.acquired_on
-        system = first.get(key, state.piece.system)
-        for event in moved.get(key, ()):
+        if key not in first:
+            yield Stay(state.piece.piece, state.piece.system, state.arrived_on, None)
+            continue
+        yield from _stays_of(state, first[key], moved[key])
+
+
+def _stays_of(state: PieceState, system: str, changes: list[Event]) -> Iterator[Stay]:
+    since = state.piece.acquired_on
+    for event in changes:
+        entered = str(event.entry.payload["system"])
+        if event.entry.kind is Kind.MOVED and name_key(entered) != name_key(system):
             yield Stay(state.piece.piece, system, since, event.entry.on)
-            system, since = str(event.entry.payload["system"]), event.entry.on
-        yield Stay(state.piece.piece, system, since, None)
+            since = event.entry.on
+        # A correction of the system says where the piece has been all along.
+        system = entered
+    yield Stay(state.piece.piece, system, since, None)
+
+
+def _changes_of_system(connection: Connection) -> Iterator[Event]:
+    says_so = cast(events.c.payload, Text).like('%"system":%')
+    kinds = events.c.kind.in_([Kind.MOVED.value, Kind.CORRECTED.value])
+    gone = undone(connection)
+    for row in connection.execute(select(events).where(kinds, says_so).order_by(events.c.seq)):
+        event = event_of(row)
+        if event.seq not in gone and "system" in event.entry.payload:
+            yield event
 
 
 def _first_systems(connection: Connection, keys: set[str]) -> dict[str, str]:
     if not keys:
         return {}
-    births = of_kinds(connection, Kind.ACQUIRED, Kind.CUT)
+    births = (event for event in of_kinds(connection, Kind.ACQUIRED, Kind.CUT) if is_birth(event.entry))
     named = ((name_key(event.entry.piece or ""), event) for event in births)
     return {key: str(event.entry.payload["system"]) for key, event in named if key in keys}

@@ -35,10 +35,19 @@ def of_kinds(connection: Connection, *kinds: Kind) -> Iterator[Event]:
 
 def undone(connection: Connection) -> frozenset[int]:
     """Return the numbers of all events that were taken back and not brought back since."""
+    return taken_back(undoings(connection))
+
+
+def undoings(connection: Connection) -> list[tuple[int, list[int]]]:
+    """Return the number of every undoing event with the numbers that it takes back, in order of entry."""
     query = select(events.c.seq, events.c.payload).where(events.c.kind == Kind.UNDONE.value)
+    return [(row[0], row[1]["undoes"]) for row in connection.execute(query.order_by(events.c.seq))]
+
+
+def taken_back(found: Sequence[tuple[int, Sequence[int]]]) -> frozenset[int]:
+    """Return which numbers undoing events take back: one that was itself undone takes nothing back."""
     gone: set[int] = set()
-    # The latest first: an undoing entry that was itself undone takes nothing back.
-    for seq, payload in connection.execute(query.order_by(events.c.seq.desc())):
-        if seq not in gone:
-            gone.update(payload["undoes"])
+    for number, numbers in reversed(found):
+        if number not in gone:
+            gone.update(numbers)
     return frozenset(gone)

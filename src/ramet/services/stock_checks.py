@@ -85,7 +85,7 @@ def _one_by_one(
         expected = known_taxa[asked]
         if expected is not None:
             yield id(row), row.problem("taxon", expected)
-        for name in ("cut_on", "acquired_on"):
+        for name in ("cut_on", "acquired_on", "wounded_on"):
             day = row.values.get(name)
             if isinstance(day, date) and day > today:
                 yield id(row), row.problem(name, f"a day not after today ({today.isoformat()})")

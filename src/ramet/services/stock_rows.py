@@ -18,6 +18,12 @@ UNKNOWN_FORM = Form.MASSIVE
 
 _PLACE = ("system", "tank", "spot")
 _SIZE = ("length_mm", "width_mm", "height_mm", "heads")
+_LEFT = {
+    Standing.SENT: Kind.SENT,
+    Standing.LOST: Kind.LOST,
+    Standing.SPLIT: Kind.SPLIT,
+    Standing.FUSED: Kind.FUSED,
+}
 _TO_MARK = ("form", "width_mm", "height_mm")
 
 
@@ -60,7 +66,7 @@ def propose(row: Row, before: PieceState | None, reference: Reference, parent: s
     if before is not None:
         values["piece"] = before.piece.piece
     marks = [] if before is None else [name for name in before.piece.defaults_used if name not in given]
-    _fill_in(values, marks, reference)
+    fill_in(values, marks, reference)
     return Proposed(row, Piece(**values), Standing(standing), before)
 
 
@@ -113,8 +119,7 @@ def _kind_for(kind: Kind, proposed: Proposed) -> Kind:
 
 
 def _left(proposed: Proposed, today: date) -> Entry:
-    kind = Kind.SENT if proposed.standing is Standing.SENT else Kind.LOST
-    return _entry(kind, proposed, {}, today)
+    return _entry(_LEFT[proposed.standing], proposed, {}, today)
 
 
 def _entry(kind: Kind, proposed: Proposed, payload: Mapping[str, object], today: date) -> Entry:
@@ -125,7 +130,7 @@ def _fields(piece: Piece) -> dict[str, Any]:
     return {name: getattr(piece, name) for name in Piece.__dataclass_fields__}
 
 
-def _fill_in(values: dict[str, Any], marks: list[str], reference: Reference) -> None:
+def fill_in(values: dict[str, Any], marks: list[str], reference: Reference) -> None:
     """Fill in what the row leaves open and mark it: form by genus, width as long, height by form."""
     if values.get("form") is None:
         genus = reference.genus(values["taxon"])
