@@ -56,7 +56,10 @@ def problems(draw: st.DrawFn, items_most: int, spots_most: int) -> SpotProblem:
     count, spots = draw(st.integers(1, items_most)), draw(st.integers(1, spots_most))
     places = draw(
         st.lists(
-            st.tuples(st.integers(0, 300), st.integers(0, 200)), min_size=spots, max_size=spots, unique=True
+            st.tuples(st.integers(0, 300), st.integers(0, 200), st.integers(0, 60)),
+            min_size=spots,
+            max_size=spots,
+            unique=True,
         )
     )
     points = st.dictionaries(st.integers(0, spots - 1), st.integers(1, 100), max_size=spots)
@@ -93,12 +96,12 @@ def test_no_two_items_stand_nearer_than_asked(problem: SpotProblem, seed: int) -
 
 def test_the_most_important_item_takes_the_only_spot() -> None:
     items = (Item("filler", 2, {0: 100}), Item("must", 0, {0: 1}))
-    problem = SpotProblem(items, ((0, 0),), ((0, 0), (0, 0)))
+    problem = SpotProblem(items, ((0, 0, 0),), ((0, 0), (0, 0)))
     assert assign(problem, BUDGET).spot_of == {1: 0}
 
 
 def test_two_that_need_a_hand_between_them_take_the_ends_of_a_row() -> None:
-    row = tuple((50 * n, 0) for n in range(5))
+    row = tuple((50 * n, 0, 0) for n in range(5))
     items = tuple(Item(name, 0, dict.fromkeys(range(5), 10)) for name in "ab")
     found = assign(SpotProblem(items, row, ((0, 200), (200, 0))), BUDGET)
     assert set(found.spot_of.values()) == {0, 4}
@@ -107,19 +110,19 @@ def test_two_that_need_a_hand_between_them_take_the_ends_of_a_row() -> None:
 
 def test_a_gap_of_exactly_what_is_asked_is_enough() -> None:
     items = tuple(Item(name, 0, {0: 10, 1: 10}) for name in "ab")
-    spots = ((0, 0), (30, 40))
+    spots = ((0, 0, 0), (30, 40, 0))
     assert len(assign(SpotProblem(items, spots, ((0, 50), (50, 0))), BUDGET).spot_of) == 2
     assert len(assign(SpotProblem(items, spots, ((0, 51), (51, 0))), BUDGET).spot_of) == 1
 
 
 def test_items_without_a_spot_are_left_out() -> None:
-    found = assign(SpotProblem((Item("a", 0, {}),), ((0, 0),), ((0,),)), BUDGET)
+    found = assign(SpotProblem((Item("a", 0, {}),), ((0, 0, 0),), ((0,),)), BUDGET)
     assert found.spot_of == {}
     assert [(goal.value, goal.bound) for goal in found.goals] == [(0, 0), (0, 0)]
 
 
 def test_the_same_assignment_comes_out_twice() -> None:
-    spots = tuple((40 * x, 40 * y) for x in range(20) for y in range(8))
+    spots = tuple((40 * x, 40 * y, 0) for x in range(20) for y in range(8))
     items = tuple(Item(f"i{n}", n % 3, {s: (7 * n + 3 * s) % 50 + 1 for s in range(160)}) for n in range(25))
     apart = apart_of([20] * 25, [30 + 5 * (n % 8) for n in range(25)], list(range(25)))
 
@@ -131,4 +134,4 @@ def test_the_same_assignment_comes_out_twice() -> None:
 
 def test_a_table_of_distances_of_the_wrong_size_is_refused() -> None:
     with pytest.raises(ValueError, match="1 by 1"):
-        SpotProblem((Item("a", 0, {}),), ((0, 0),), ())
+        SpotProblem((Item("a", 0, {}),), ((0, 0, 0),), ())

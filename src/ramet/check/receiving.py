@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from ramet.check.finding import Fault
-from ramet.formats.plan import BandValue, Plan
+from ramet.formats.plan import Plan
+from ramet.formats.tank_report import BandValue
 from ramet.reference.tables import Reference
 
 CALCIUM_MG_PER_DKH_L = 0.35665 / 2 * 40.078

@@ -9,7 +9,7 @@ import click
 from ramet.cli.options import Settings, common_options
 
 if TYPE_CHECKING:
-    from ramet.formats.plan import BandValue, TankReport
+    from ramet.formats.tank_report import BandValue, TankReport
     from ramet.services.tank_list import TankAnswer
 
 

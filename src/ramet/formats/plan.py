@@ -7,6 +7,7 @@ from pydantic import AwareDatetime, Field
 
 from ramet.domain.words import BagClass, Form, Gas, How, Rank, Stance, Status
 from ramet.formats.fields import FileModel
+from ramet.formats.tank_report import TankReport
 from ramet.formats.told_journey import ToldJourney
 
 WholeMm = Annotated[int, Field(ge=0)]
@@ -31,7 +32,7 @@ class Plan(FileModel):
     boxes: tuple["Box", ...]
     tasks: tuple["Task", ...]
     forecast: "Forecast"
-    tank: "TankReport"
+    tank: TankReport
     optimum: "Optimum"
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
@@ -280,90 +281,6 @@ class Forecast(FileModel):
     ambient_c: Bands
     boxes: tuple[BoxForecast, ...]
     bags: tuple[BagForecast, ...]
-
-
-class BandValue(FileModel):
-    """A number with its band and where it comes from."""
-
-    low: float
-    typical: float
-    high: float
-    unit: str
-    origin: str
-
-
-class Demand(FileModel):
-    """What the chosen pieces take from the tank per day, `day` days after arrival."""
-
-    day: int
-    alkalinity: BandValue
-    calcium: BandValue
-    magnesium: BandValue
-
-
-class Supply(FileModel):
-    """One means of supply, and what it can add per day."""
-
-    means: str
-    alkalinity_dkh_d: float
-    calcium_mg_l_d: float
-    magnesium_mg_l_d: float
-    dose_ml_d: float | None = None
-    outgrown_on_day: int | None = None
-    note: str = ""
-
-
-class Biofilter(FileModel):
-    """Ammonia in against what the media can take, g N per day."""
-
-    ammonia_in: BandValue
-    capacity: BandValue
-    media_needed: int
-    media_sent: int
-    enough: bool
-    note: str
-
-
-class LightStep(FileModel):
-    """How a piece is brought to its light. PAR in µmol m⁻² s⁻¹."""
-
-    piece: str
-    source_par: float | None
-    start_par: float
-    target_par: float
-    days: int
-    verdict: str
-
-
-class Placement(FileModel):
-    """Where a piece goes in the receiving tank; `at_mm` from the front left corner, y to the back."""
-
-    piece: str
-    zone: str
-    at_mm: tuple[int, int] | None
-    gap_mm: int
-    order: int
-    note: str = ""
-
-
-class Acclimation(FileModel):
-    """How one bag is opened."""
-
-    bag: str
-    float_min: int
-    steps: tuple[str, ...]
-
-
-class TankReport(FileModel):
-    """What the receiving tank says."""
-
-    volume_l: float
-    demand: tuple[Demand, ...]
-    supply: tuple[Supply, ...]
-    biofilter: Biofilter
-    light: tuple[LightStep, ...]
-    placement: tuple[Placement, ...]
-    acclimation: tuple[Acclimation, ...]
 
 
 class Goal(FileModel):

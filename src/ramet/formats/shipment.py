@@ -17,24 +17,18 @@ from ramet.formats.fields import (
     Atmospheres,
     ByName,
     Celsius,
-    CmPerS,
     Days,
-    Dkh,
     FileModel,
     Grams,
     Hours,
     Kilograms,
-    Litres,
-    MgL,
     Millimetres,
     Misfit,
     Misfits,
-    Par,
-    Salinity,
     Share,
     SizeMm,
-    SquareCm,
 )
+from ramet.formats.receiving import Tank
 
 YesNo = Literal["yes", "no", "unknown"]
 
@@ -59,69 +53,6 @@ class Party(FileModel):
 
 NamedParty = Annotated[Party, ByName()]
 """A party as a table, or by its name alone."""
-
-
-class Zone(FileModel):
-    """A stretch of the receiving tank with its own light and flow."""
-
-    name: str
-    area_cm2: SquareCm
-    par_low: Par
-    par_high: Par
-    flow_cm_s: CmPerS | None = None
-
-
-class Dosing(FileModel):
-    """One stock that is dosed: strength per litre of stock, and the most that is dosed per day."""
-
-    name: str
-    alkalinity_meq_l: Annotated[float, Field(ge=0)] = 0.0
-    calcium_mg_l: MgL = 0.0
-    magnesium_mg_l: MgL = 0.0
-    most_ml_d: Annotated[float, Field(ge=0)]
-
-
-class WaterChange(FileModel):
-    """A regular change of water for freshly mixed water of this strength."""
-
-    share: Share
-    every_d: Annotated[float, Field(gt=0)]
-    alkalinity_dkh: Dkh
-    calcium_mg_l: MgL
-    magnesium_mg_l: MgL
-
-
-class Media(FileModel):
-    """Filter media already in the receiving tank."""
-
-    name: str
-    area_m2: Annotated[float, Field(ge=0)]
-    age_weeks: Annotated[float, Field(ge=0)]
-
-
-class Tank(FileModel):
-    """The receiving tank. Litres are net: tank and sump less rock."""
-
-    volume_l: Litres
-    length_mm: Millimetres = 1200.0
-    width_mm: Millimetres = 600.0
-    age_weeks: Annotated[float, Field(ge=0)] = 0.0
-    temperature_c: Celsius = 25.0
-    salinity: Salinity = 35.0
-    alkalinity_dkh: Dkh
-    calcium_mg_l: MgL
-    magnesium_mg_l: MgL
-    nitrate_mg_l: MgL | None = None
-    phosphate_mg_l: MgL | None = None
-    photoperiod_h: Hours = 10.0
-    food_g_d: Annotated[float, Field(ge=0)] = 0.0
-    food_protein_share: Share = 0.45
-    evaporation_share_d: Share = 0.0
-    limewater: bool = False
-    zone: tuple[Zone, ...] = ()
-    dosing: tuple[Dosing, ...] = ()
-    water_change: WaterChange | None = None
-    media: tuple[Media, ...] = ()
 
 
 class Request(FileModel):

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from ramet.formats.cells import whole_number
 from ramet.formats.fields import FileModel
-from ramet.formats.shipment import Goods, Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.shipment import Goods
 from ramet.formats.stock import COLUMNS
 from ramet.formats.table import Column
 

@@ -53,7 +53,7 @@ def assign(problem: SpotProblem, budget: Budget) -> SpotResult:
         return SpotResult(best, goals)
     from ramet.optimise.placement_model import solve_spots  # loads the solver
 
-    solved, proven = solve_spots(problem, room.near, best, budget)
+    solved, proven = solve_spots(room, best, budget)
     return SpotResult(solved, _goals(problem, solved, proven))
 
 
@@ -80,13 +80,13 @@ def _in_order(room: Room, problem: SpotProblem, order: Sequence[int]) -> dict[in
         for other in waiting:
             left = int(free[other].sum())
             if left:
-                near = room.near[problem.apart_mm[item][other]][spots]
+                near = room.clash(item, other)[spots]
                 taken += (near & free[other]).sum(axis=1) / left
         worth = room.points[item][spots] - 100.0 * taken
         spot = int(spots[int(np.argmax(worth))])
         placed[item] = spot
         for other in waiting:
-            free[other] &= ~room.near[problem.apart_mm[item][other]][spot]
+            free[other] &= ~room.clash(item, other)[spot]
     return placed
 
 

@@ -4,26 +4,23 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
-from ramet.optimise.placement_problem import SpotProblem, ranks
+from ramet.optimise.placement_problem import Room, SpotProblem, ranks
 from ramet.optimise.problem import Budget
 from ramet.optimise.solving import Account
 
 
 def solve_spots(
-    problem: SpotProblem,
-    near: Mapping[int, NDArray[np.bool_]],
-    known: Mapping[int, int],
-    budget: Budget,
+    room: Room, known: Mapping[int, int], budget: Budget
 ) -> tuple[dict[int, int], tuple[int, ...]]:
     """Return the best assignment found, and a proven bound on each goal.
 
-    `near[d][s]` marks the spots nearer than d to spot s. A goal that is not proven leaves the later ones
+    A goal that is not proven leaves the later ones
     to what is left; their bound then holds beside the value reached, not beside the bound.
     """
-    model, taken = _model(problem, near)
+    problem = room.problem
+    model, taken = _model(room)
     account = Account(budget)
     placed, bounds = dict(known), []
     goals = [
@@ -53,10 +50,8 @@ def solve_spots(
     return placed, tuple(bounds)
 
 
-def _model(
-    problem: SpotProblem, near: Mapping[int, NDArray[np.bool_]]
-) -> tuple[cp_model.CpModel, dict[int, dict[int, Any]]]:
-    model = cp_model.CpModel()
+def _model(room: Room) -> tuple[cp_model.CpModel, dict[int, dict[int, Any]]]:
+    model, problem = cp_model.CpModel(), room.problem
     taken = {
         i: {spot: model.new_bool_var(f"{item.id} on {spot}") for spot in sorted(item.points)}
         for i, item in enumerate(problem.items)
@@ -69,7 +64,7 @@ def _model(
             if not len(others):
                 continue
             spots = np.array(sorted(on), dtype=np.int64)
-            close = near[problem.apart_mm[i][j]][np.ix_(spots, others)]
+            close = room.clash(i, j)[np.ix_(spots, others)]
             for row in np.flatnonzero(close.any(axis=1)):
                 beside = [taken[j][int(spot)] for spot in others[close[row]]]
                 model.add_at_most_one([on[int(spots[row])], *beside])

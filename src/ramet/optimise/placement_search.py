@@ -55,8 +55,12 @@ class _State:
         problem = self.room.problem
         self.count = len(problem.items)
         self.spot = [NOWHERE] * self.count
-        bits = {apart: _whole_numbers(near) for apart, near in self.room.near.items()}
-        self.near = [[bits[apart] for apart in row] for row in problem.apart_mm]
+        bits: dict[tuple[int, bool, bool], list[int]] = {}
+        items = range(self.count)
+        for kind, one, other in ((self.room.kind(i, k), i, k) for i in items for k in items):
+            if kind not in bits:
+                bits[kind] = _whole_numbers(self.room.clash(one, other))
+        self.near = [[bits[self.room.kind(i, k)] for k in items] for i in items]
         self.liked = [
             sorted(item.points, key=lambda spot: (-item.points[spot], spot)) for item in problem.items
         ]

@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from ramet.formats.plan import Bag, BandValue, Plan
+from ramet.formats.plan import Bag, Plan
+from ramet.formats.tank_report import BandValue
 from ramet.papers import words
 from ramet.papers.facts_of import AT_THE_RECEIVERS, POISON, Guard, cautions_in_order, guard_of, pieces_of
 from ramet.papers.packing_list import guard_words, mark_of

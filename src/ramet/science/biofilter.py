@@ -6,6 +6,9 @@ from ramet.domain.band import Band
 from ramet.science.spread import product
 
 REFERENCE_TEMPERATURE_C = 24.0
+NITROGEN_G_MOL = 14.007
+NITRATE_G_MOL = 62.005
+AMMONIUM_CHLORIDE_G_MOL = 53.491
 _TWO_SIDED_90 = 1.6449
 """A band is read as the middle 90 % of a log-normal: its ends lie this many standard deviations out."""
 
@@ -38,6 +41,26 @@ def temperature_factor(temperature_c: float, theta: float) -> float:
 def media_area_m2(load_g_d: float, rate_g_m2_d: float) -> float:
     """Media surface [m²] that a load of nitrogen needs at a rate per area."""
     return load_g_d / rate_g_m2_d
+
+
+def alive_after_journey(hours: float, halving_h: Band) -> Band:
+    """Share of a nitrifying film still active after so many hours damp in a bag: half each `halving_h`."""
+    return Band(*(0.5 ** (hours / one) for one in (halving_h.low, halving_h.typical, halving_h.high)))
+
+
+def ammonium_chloride_g(nitrogen_mg_l: float, volume_l: float) -> float:
+    """Ammonium chloride [g] that gives a volume so much ammonia nitrogen [mg/L]."""
+    return nitrogen_mg_l * volume_l / NITROGEN_G_MOL * AMMONIUM_CHLORIDE_G_MOL / 1000
+
+
+def nitrate_made_mg_l(nitrogen_mg_l: float) -> float:
+    """Nitrate [mg/L as NO3] that so much ammonia nitrogen becomes."""
+    return nitrogen_mg_l / NITROGEN_G_MOL * NITRATE_G_MOL
+
+
+def nitrification_cost_meq_l(nitrogen_mg_l: float) -> float:
+    """Alkalinity [meq/L] lost when ammonium salt becomes nitrate: NH4+ + 2 O2 -> NO3- + 2 H+ + H2O."""
+    return 2 * nitrogen_mg_l / NITROGEN_G_MOL
 
 
 def chance_enough(capacity: Band, load: Band) -> float:

@@ -91,6 +91,11 @@ def limewater_meq_d(volume_l: float, evaporation_share_d: float, strength_meq_l:
     return volume_l * evaporation_share_d * strength_meq_l
 
 
+def reactor_per_day(outflow: float, kept_at: float, flow_ml_min: float) -> float:
+    """What a reactor adds per day [unit of the outflow, times litres]: tank water that comes back richer."""
+    return (outflow - kept_at) * flow_ml_min * 1440 / 1000
+
+
 def after_change(before: float, fresh: float, share: float) -> float:
     """Concentration after one water change of `share` with water at `fresh` (same unit)."""
     return before + share * (fresh - before)

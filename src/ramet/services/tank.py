@@ -1,11 +1,14 @@
 """What the receiving tank says: minerals, biofilter, light, opening, and cautions."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import date
 
 from ramet.domain.piece import WaterRecord
-from ramet.formats.plan import Caution, Placement, TankReport
-from ramet.formats.shipment import Goods, Tank
+from ramet.formats.plan import Caution
+from ramet.formats.receiving import Tank
+from ramet.formats.shipment import Goods
+from ramet.formats.tank_report import FreeSpot, Placement, TankReport
 from ramet.reference.tables import Reference
 from ramet.services.receiving.ammonia_load import (
     ammonia_ug_d,
@@ -17,14 +20,18 @@ from ramet.services.receiving.ammonia_load import (
 )
 from ramet.services.receiving.arriving import ArrivingBag, ArrivingPiece
 from ramet.services.receiving.cautions import tank_cautions
+from ramet.services.receiving.correcting import corrections
 from ramet.services.receiving.demand import background_ueq_d, demand_table, demand_ueq_d
+from ramet.services.receiving.frame import tank_frame
 from ramet.services.receiving.lighting import light_step
 from ramet.services.receiving.opening import acclimation
-from ramet.services.receiving.supply import supply_table, supply_ueq_d
+from ramet.services.receiving.supply import balance, supply_table, supply_ueq_d
+from ramet.services.receiving.testing import testing_plan
 
 __all__ = [
     "ArrivingBag",
     "ArrivingPiece",
+    "Visit",
     "ammonia_ug_d",
     "background_ueq_d",
     "biofilter_room_ug_d",
@@ -37,6 +44,15 @@ __all__ = [
 ]
 
 
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """When it all happens: the day the boxes leave, the day they arrive, hours from sealing to opening."""
+
+    leaves: date | None = None
+    arrives: date | None = None
+    journey_h: float | None = None
+
+
 def tank_report(
     reference: Reference,
     tank: Tank,
@@ -46,17 +62,20 @@ def tank_report(
     *,
     sources: Sequence[WaterRecord] = (),
     placement: Sequence[Placement] = (),
+    free: Sequence[FreeSpot] = (),
+    visit: Visit = Visit(),
 ) -> tuple[TankReport, tuple[Caution, ...]]:
     """Hold a set of corals against a receiving tank.
 
     `goods` are those that really go along, `sources` the newest water record of each source system,
-    `placement` where the pieces go (worked out elsewhere); a placed piece gets the light of its zone.
+    `placement` and `free` where the pieces go and what stays free (worked out elsewhere); a placed piece gets
+    the light of its place. `visit` dates the answer.
     """
     zones = {one.piece: one.zone for one in placement}
     pieces = [replace(piece, zone=zones.get(piece.piece, piece.zone)) for piece in pieces]
     demand = demand_table(reference, tank, pieces)
     supply = supply_table(reference, tank, pieces)
-    biofilter = biofilter_report(reference, tank, goods, pieces)
+    biofilter = biofilter_report(reference, tank, goods, pieces, visit.journey_h, visit.leaves)
     report = TankReport(
         volume_l=tank.volume_l,
         demand=demand,
@@ -65,5 +84,10 @@ def tank_report(
         light=tuple(light_step(reference, tank, piece) for piece in pieces),
         placement=tuple(placement),
         acclimation=acclimation(reference, tank, bags, pieces),
+        frame=tank_frame(reference, tank),
+        balance=balance(reference, tank, pieces),
+        corrections=corrections(reference, tank, pieces),
+        testing=testing_plan(reference, tank, demand, biofilter, visit.arrives),
+        free_spots=tuple(free),
     )
     return report, tank_cautions(reference, tank, pieces, sources, demand, supply, biofilter)

@@ -7,10 +7,11 @@ from typing import Any, cast
 
 from ramet.domain.errors import BadInput
 from ramet.domain.problems import Problem
-from ramet.formats.plan import Caution, TankReport
+from ramet.formats.plan import Caution
 from ramet.formats.shipment import Shipment
 from ramet.formats.table import Row, read_rows, read_sheets
 from ramet.formats.tank import CORAL_COLUMNS, TankFile
+from ramet.formats.tank_report import TankReport
 from ramet.formats.toml_reader import read_text, read_toml
 from ramet.reference.tables import Reference
 from ramet.services.receiving.arriving import ArrivingPiece

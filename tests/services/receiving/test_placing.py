@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from pinned_reference import pinned
 
 from ramet.domain.words import Form, Rank
-from ramet.formats.plan import Placement
-from ramet.formats.shipment import Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.tank_report import Placement
 from ramet.reference.tables import Reference, load_reference
 from ramet.services.receiving.placing import PlacedPiece, Placing, place
 from ramet.services.receiving.spots import spots

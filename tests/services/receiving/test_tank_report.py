@@ -10,8 +10,9 @@ from ramet.cli.tank_command import command
 from ramet.domain.errors import BadInput
 from ramet.domain.piece import WaterRecord
 from ramet.domain.words import Form
-from ramet.formats.plan import Placement
-from ramet.formats.shipment import Goods, Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.shipment import Goods
+from ramet.formats.tank_report import Placement
 from ramet.reference.tables import DATA, load_reference
 from ramet.services.piece_areas import areas
 from ramet.services.tank import (
@@ -179,7 +180,7 @@ def test_light_far_below_the_old_one_is_a_caution_and_no_zone_another(reference)
         ({"nitrate_mg_l": 0}, "nutrients_zero"),
         ({"phosphate_mg_l": 0}, "nutrients_zero"),
         ({"age_weeks": 6}, "young_tank"),
-        ({"alkalinity_dkh": 2.5}, "alkalinity_unit"),
+        ({"alkalinity_dkh": "2.5 dkh"}, "alkalinity_unit"),
     ],
 )
 def test_a_careful_person_would_say(reference, changes, code):

@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 
 from ramet.domain.words import Effort
-from ramet.formats.plan import Caution, TankReport
+from ramet.formats.plan import Caution
+from ramet.formats.tank_report import TankReport
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import source_water
 from ramet.services.planning.tank_room import arriving
 from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import PlacedPiece, place
-from ramet.services.tank import ArrivingBag, tank_report
+from ramet.services.tank import ArrivingBag, Visit, tank_report
 
 _PLACING_S = {Effort.QUICK: 0.25, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}
 
@@ -52,8 +53,16 @@ def receive(inputs: Inputs, packed: Packed) -> Received:
         _bags(packed),
         sources=[source_water(inputs, system) for system in sorted({one.stock.system for _, one in corals})],
         placement=placing.placements,
+        free=placing.free,
+        visit=visit_of(inputs),
     )
     return Received(report, cautions, placing.unplaced)
+
+
+def visit_of(inputs: Inputs) -> Visit:
+    """Return when the boxes leave and arrive, and the hours from the lid to the first opened bag."""
+    clock = inputs.clock
+    return Visit(clock.departs.date(), clock.due.date(), (clock.due - clock.departs).total_seconds() / 3600)
 
 
 def _bags(packed: Packed) -> list[ArrivingBag]:

@@ -41,13 +41,14 @@ def tank_room(inputs: Inputs) -> TankRoom:
     zones) caps nothing here; the report on the tank says so.
     """
     tank = inputs.shipment.tank
+    journey_h = (inputs.clock.due - inputs.clock.departs).total_seconds() / 3600
     supply = supply_ueq_d(inputs.reference, tank)
     capacities: dict[str, int] = {}
     if supply > 0:
         own_use = background_ueq_d(inputs.reference, tank).typical
         capacities[ALKALINITY] = max(0, math.floor(supply - own_use))
     if tank.media or any(goods.kind == "matured_media" for goods in inputs.shipment.goods):
-        capacities[AMMONIA] = biofilter_room_ug_d(inputs.reference, tank, inputs.shipment.goods)
+        capacities[AMMONIA] = biofilter_room_ug_d(inputs.reference, tank, inputs.shipment.goods, journey_h)
     if tank.zone:
         capacities[FLOOR] = math.floor(sum(zone.area_cm2 for zone in tank.zone))
     return TankRoom(inputs, capacities)

@@ -5,8 +5,9 @@ from collections.abc import Iterator, Sequence
 from ramet.domain.piece import WaterRecord
 from ramet.domain.quantities import MEQ_L_PER_DKH
 from ramet.domain.words import Tolerance
-from ramet.formats.plan import Biofilter, Caution, Demand, Supply
-from ramet.formats.shipment import Tank
+from ramet.formats.plan import Caution
+from ramet.formats.receiving import Tank
+from ramet.formats.tank_report import Biofilter, Demand, Supply
 from ramet.reference.tables import Reference
 from ramet.science.salts import bicarbonate_g, carbonate_g
 from ramet.science.tank import correction_days, meq

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from ramet.domain.band import Band, exactly
 from ramet.domain.quantities import MEQ_L_PER_DKH
-from ramet.formats.plan import BandValue, Demand
-from ramet.formats.shipment import Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.tank_report import BandValue, Demand
 from ramet.reference.tables import Reference
 from ramet.science.areas import areas_of_form
 from ramet.science.biofilter import ammonia_from_food_g_d

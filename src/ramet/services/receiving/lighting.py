@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from ramet.domain.band import Band
-from ramet.formats.plan import LightStep
-from ramet.formats.shipment import Tank, Zone
+from ramet.formats.receiving import Tank, Zone
+from ramet.formats.tank_report import LightStep
 from ramet.reference.tables import Reference
 from ramet.science.light import LightPlan, LightRule, daily_light_mol_m2, light_plan
 from ramet.science.tank import USUAL_PHOTOPERIOD_H

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Sequence
 
-from ramet.formats.plan import Acclimation
-from ramet.formats.shipment import Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.tank_report import Acclimation
 from ramet.reference.tables import Reference
 from ramet.science.arrival import bag_time_constant_min, float_minutes
 from ramet.science.seawater import density_kg_m3, heat_capacity_j_kgk

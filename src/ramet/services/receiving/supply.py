@@ -1,58 +1,55 @@
 """What the tank's own means can put back per day, what to dose, and when growth outruns it."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 
 from ramet.domain.quantities import MEQ_L_PER_DKH
-from ramet.formats.plan import Supply
-from ramet.formats.shipment import Dosing, Tank
+from ramet.formats.receiving import Tank
+from ramet.formats.tank_report import Balance, DoseOnDay, Supply
 from ramet.reference.tables import Reference
 from ramet.science.salts import dose_ml
-from ramet.science.tank import after_change, calcium_mg, changes_per_day, limewater_meq_d
 from ramet.services.receiving.arriving import ArrivingPiece
-from ramet.services.receiving.demand import DailyUse, use_on_day
+from ramet.services.receiving.demand import REPORT_DAYS, DailyUse, use_on_day
+from ramet.services.receiving.means import Means, means_of
 
 HORIZON_D = 365
-
-
-@dataclass(frozen=True, slots=True)
-class Amounts:
-    """Alkalinity [meq/d], calcium and magnesium [mg/d] that a means can add."""
-
-    alkalinity_meq: float
-    calcium_mg: float
-    magnesium_mg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Means:
-    """One means of supply. A stock that is dosed can be throttled; the others run as they run."""
-
-    name: str
-    most: Amounts
-    stock: Dosing | None = None
-    note: str = ""
-
-
-def means_of(reference: Reference, tank: Tank) -> tuple[Means, ...]:
-    """List the means of a tank: limewater, water changes, dosed stocks."""
-    return (*_limewater(reference, tank), *_water_change(tank), *(_dosed(stock) for stock in tank.dosing))
+BALANCE_DAYS = tuple(range(0, 181, 15))
+_KINDS = ("alkalinity_meq", "calcium_mg", "magnesium_mg")
 
 
 def supply_ueq_d(reference: Reference, tank: Tank) -> int:
     """Alkalinity [µeq/d] that all means of a tank can add together, rounded down; never below 0."""
-    return max(0, int(1000 * sum(one.most.alkalinity_meq for one in means_of(reference, tank))))
+    return max(0, int(1000 * all_means(reference, tank, "alkalinity_meq")))
+
+
+def all_means(reference: Reference, tank: Tank, kind: str) -> float:
+    """What all means together can add of a kind per day."""
+    return sum(float(getattr(one.most, kind)) for one in means_of(reference, tank))
 
 
 def supply_table(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> tuple[Supply, ...]:
-    """Return every means with what it can add, the dose for the first day, and when all is outgrown."""
+    """Return every means with what it can add, the doses over time, and when all is outgrown."""
     means = means_of(reference, tank)
-    first_day = use_on_day(reference, tank, pieces, 0)
+    uses = {day: use_on_day(reference, tank, pieces, day) for day in REPORT_DAYS}
     outgrown = {
         kind: outgrown_on(reference, tank, pieces, kind, sum(getattr(one.most, kind) for one in means))
-        for kind in ("alkalinity_meq", "calcium_mg", "magnesium_mg")
+        for kind in _KINDS
+        if means
     }
-    return tuple(_row(tank, one, means, first_day, outgrown) for one in means)
+    return tuple(_row(tank, one, means, uses, outgrown) for one in means)
+
+
+def balance(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Balance:
+    """Return the alkalinity taken over half a year, every fortnight or so, against what can be added."""
+    per_dkh = MEQ_L_PER_DKH * tank.volume_l
+    uses = [use_on_day(reference, tank, pieces, day).alkalinity_meq for day in BALANCE_DAYS]
+    bands = [use.scaled(1 / per_dkh) for use in uses]
+    return Balance(
+        days=BALANCE_DAYS,
+        low=tuple(round(one.low, 4) for one in bands),
+        typical=tuple(round(one.typical, 4) for one in bands),
+        high=tuple(round(one.high, 4) for one in bands),
+        supply_dkh_d=round(all_means(reference, tank, "alkalinity_meq") / per_dkh, 4),
+    )
 
 
 def outgrown_on(
@@ -64,6 +61,20 @@ def outgrown_on(
         return float(getattr(use_on_day(reference, tank, pieces, day), kind).typical) > most
 
     return _first_day(short)
+
+
+def dose_ml_d(one: Means, means: Sequence[Means], use: DailyUse) -> float:
+    """Return a stock's daily dose: its share of what limewater, reactor and changes leave open."""
+    if one.stock is None or one.per_litre <= 0:
+        return 0.0
+    kind = one.kind
+    steady = sum(getattr(other.most, kind) for other in means if other.stock is None)
+    alike = [other for other in means if other.stock is not None and other.kind == kind]
+    most = sum(getattr(other.most, kind) for other in alike)
+    if most <= 0:
+        return 0.0
+    needed = max(0.0, getattr(use, kind).typical - steady) * getattr(one.most, kind) / most
+    return min(one.stock.most_ml_d, dose_ml(needed, one.per_litre))
 
 
 def _first_day(short: Callable[[int], bool]) -> int | None:
@@ -79,78 +90,23 @@ def _first_day(short: Callable[[int], bool]) -> int | None:
     return high
 
 
-def _limewater(reference: Reference, tank: Tank) -> tuple[Means, ...]:
-    if not tank.limewater or tank.evaporation_share_d <= 0:
-        return ()
-    strength = reference.parameter("limewater_alkalinity_meq_l").band.typical
-    alkalinity = limewater_meq_d(tank.volume_l, tank.evaporation_share_d, strength)
-    note = (
-        f"{tank.volume_l * tank.evaporation_share_d:.1f} L a day, the evaporated water, saturated; "
-        "caustic: add it slowly, at night, and keep it off skin and eyes; adds no magnesium"
-    )
-    return (Means("limewater", Amounts(alkalinity, calcium_mg(alkalinity), 0.0), note=note),)
-
-
-def _water_change(tank: Tank) -> tuple[Means, ...]:
-    change = tank.water_change
-    if change is None:
-        return ()
-
-    def a_day(fresh: float, kept_at: float) -> float:
-        return changes_per_day(fresh, kept_at, change.share, change.every_d) * tank.volume_l
-
-    added = Amounts(
-        a_day(change.alkalinity_dkh, tank.alkalinity_dkh) * MEQ_L_PER_DKH,
-        a_day(change.calcium_mg_l, tank.calcium_mg_l),
-        a_day(change.magnesium_mg_l, tank.magnesium_mg_l),
-    )
-    jump = after_change(tank.alkalinity_dkh, change.alkalinity_dkh, change.share) - tank.alkalinity_dkh
-    note = f"{change.share:.0%} every {change.every_d:g} d; each change shifts alkalinity by {jump:+.2f} dKH"
-    return (Means("water changes", added, note=note),)
-
-
-def _dosed(stock: Dosing) -> Means:
-    litres = stock.most_ml_d / 1000
-    most = Amounts(
-        stock.alkalinity_meq_l * litres, stock.calcium_mg_l * litres, stock.magnesium_mg_l * litres
-    )
-    return Means(stock.name, most, stock, f"at most {stock.most_ml_d:g} mL a day")
-
-
 def _row(
-    tank: Tank, one: Means, means: Sequence[Means], use: DailyUse, outgrown: dict[str, int | None]
+    tank: Tank,
+    one: Means,
+    means: Sequence[Means],
+    uses: Mapping[int, DailyUse],
+    outgrown: Mapping[str, int | None],
 ) -> Supply:
-    kind = _main_kind(one)
+    doses = {day: round(dose_ml_d(one, means, use), 1) for day, use in uses.items()}
+    dosed = one.stock is not None
     return Supply(
         means=one.name,
         alkalinity_dkh_d=round(one.most.alkalinity_meq / (MEQ_L_PER_DKH * tank.volume_l), 4),
         calcium_mg_l_d=round(one.most.calcium_mg / tank.volume_l, 4),
         magnesium_mg_l_d=round(one.most.magnesium_mg / tank.volume_l, 4),
-        dose_ml_d=None if one.stock is None else round(_dose(one, kind, means, use), 1),
-        outgrown_on_day=outgrown[kind],
+        dose_ml_d=doses[REPORT_DAYS[0]] if dosed else None,
+        doses=tuple(DoseOnDay(day=day, ml_d=ml) for day, ml in doses.items()) if dosed else (),
+        doses_a_day=one.stock.doses_a_day if one.stock is not None else None,
+        outgrown_on_day=outgrown[one.kind],
         note=one.note,
     )
-
-
-def _main_kind(one: Means) -> str:
-    """What a means is for: alkalinity, unless a stock holds none."""
-    if one.stock is None or one.stock.alkalinity_meq_l > 0:
-        return "alkalinity_meq"
-    return "calcium_mg" if one.stock.calcium_mg_l > 0 else "magnesium_mg"
-
-
-def _dose(one: Means, kind: str, means: Sequence[Means], use: DailyUse) -> float:
-    """Return the first day's dose: what limewater and changes leave open, shared by the stocks for it."""
-    assert one.stock is not None
-    steady = sum(getattr(other.most, kind) for other in means if other.stock is None)
-    alike = [other for other in means if other.stock is not None and _main_kind(other) == kind]
-    most = sum(getattr(other.most, kind) for other in alike)
-    if most <= 0:
-        return 0.0
-    needed = max(0.0, getattr(use, kind).typical - steady) * getattr(one.most, kind) / most
-    strength = {
-        "alkalinity_meq": one.stock.alkalinity_meq_l,
-        "calcium_mg": one.stock.calcium_mg_l,
-        "magnesium_mg": one.stock.magnesium_mg_l,
-    }[kind]
-    return min(one.stock.most_ml_d, dose_ml(needed, strength))
