@@ -18,6 +18,7 @@ COMMANDS = {
     "transit": "Forecast a packed box or a single bag.",
     "water": "Show the properties of a seawater.",
     "tank": "Hold a list of corals against a receiving tank.",
+    "result": "Enter what a receiver saw of the sent pieces.",
     "verify": "Rebuild every piece from its events and compare.",
     "export": "Write the ledger's stock and events as plain files.",
 }

@@ -4,10 +4,15 @@ All names are invented.
 """
 
 from datetime import date
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from ramet.domain.words import Effort
+from ramet.formats.plan import Plan
 from ramet.reference.tables import load_reference
 from ramet.services.import_stock import import_files
+from ramet.services.plan_shipment import PlanOrder, plan_shipment
 
 TODAY = date(2026, 9, 1)
 
@@ -84,3 +89,13 @@ def small_ledger(folder: Path) -> str:
     place = str(folder / "ramet.db")
     import_files(place, [stock], load_reference(), TODAY)
     return place
+
+
+@cache
+def small_shop_plan() -> Plan:
+    """Return the plan of the shop's shipment, made once."""
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "shipment.toml").write_text(SHIPMENT)
+        order = PlanOrder(small_ledger(folder), folder / "shipment.toml", TODAY, 1, Effort.QUICK)
+        return plan_shipment(order, load_reference(), lambda _: None).plan

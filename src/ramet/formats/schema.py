@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from ramet.formats.plan import Plan
+from ramet.formats.result import ResultFile
 from ramet.formats.shipment import Shipment
 from ramet.formats.tank import TankFile
 from ramet.formats.transit import TransitTrial
@@ -17,6 +18,7 @@ from ramet.formats.usual import Usual
 
 MODELS: Mapping[str, type[BaseModel]] = {
     "ramet-plan-1.json": Plan,
+    "ramet-result-1.json": ResultFile,
     "ramet-transit-1.json": TransitResult,
     "shipment.json": Shipment,
     "tank.json": TankFile,

@@ -7,11 +7,14 @@ import json
 import os
 import sys
 import threading
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ramet.domain.errors import RametError
 from ramet.domain.jobs import JobState
 from ramet.jobs.plan_job import plan_job
+
+if TYPE_CHECKING:
+    from ramet.services.planning.listening import SearchProgress
 
 SERVER_GONE = 70
 """Exit code of a child whose server went away."""
@@ -38,12 +41,21 @@ def _plan(ledger: str, what: dict[str, object], stop: threading.Event) -> tuple[
     job = plan_job(what)
     order = PlanOrder(ledger, job.shipment, job.today, job.seed, job.effort)
     with Printer() as printer:
-        planned = plan_shipment(order, load_reference(job.own_rows), lambda stage: _say({"stage": stage}))
-        if stop.is_set():
-            return JobState.STOPPED, "stopped; the plan that was there before is kept"
-        _say({"stage": "printing the papers"})
+        reference = load_reference(job.own_rows)
+        planned = plan_shipment(order, reference, _say_stage, _say_search, stop.is_set)
+        _say_stage("printing the papers")
         write_packet(planned, job.folder, printer)
+    if stop.is_set():
+        return JobState.STOPPED, f"Stopped: this is the best plan so far. {planned.plan.verdict}"
     return JobState.DONE, planned.plan.verdict
+
+
+def _say_stage(stage: str) -> None:
+    _say({"stage": stage})
+
+
+def _say_search(progress: "SearchProgress") -> None:
+    _say({"goal": progress.goal, "value": progress.value, "bound": progress.bound})
 
 
 def _listen(stop: threading.Event) -> None:

@@ -108,7 +108,7 @@ class Runner:
                 stopped_at = time.monotonic()
                 child.ask_to_stop()
             if stopped_at is not None and time.monotonic() - stopped_at > GRACE_S:
-                return JobState.STOPPED, "stopped before there was a plan"
+                return JobState.STOPPED, "Stopped before there was a plan; an earlier plan is kept."
             if child.ended():
                 return JobState.FAILED, f"the work broke off: {child.last_words()}"
         return None, ""

@@ -101,7 +101,7 @@ def ask_stop(ledger: Ledger, job_id: str, now: datetime) -> None:
         mine = update(jobs).where(jobs.c.id == job_id)
         waits = mine.where(jobs.c.state == JobState.QUEUED.value)
         connection.execute(
-            waits.values(state=JobState.STOPPED.value, ended_at=now, answer="stopped before it began")
+            waits.values(state=JobState.STOPPED.value, ended_at=now, answer="Stopped before it began.")
         )
         connection.execute(mine.where(jobs.c.state == JobState.RUNNING.value).values(stop_asked=True))
 
@@ -131,10 +131,10 @@ def give_back(ledger: Ledger, job: Job) -> None:
 
 def _after_a_death(job: Job, now: datetime) -> dict[str, Any]:
     if job.stop_asked:
-        stopped = "stopped; the server went down before it had a plan"
+        stopped = "Stopped: the server went down before there was a plan."
         return {"state": JobState.STOPPED.value, "ended_at": now, "answer": stopped}
     if job.attempts >= MOST_ATTEMPTS:
-        failed = f"the server went down {job.attempts} times during this work; it is not tried again"
+        failed = f"The server went down {job.attempts} times during this work; it is not tried again."
         return {"state": JobState.FAILED.value, "ended_at": now, "answer": failed}
     return {"state": JobState.QUEUED.value}
 

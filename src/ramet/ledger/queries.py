@@ -137,3 +137,14 @@ def _first_systems(connection: Connection, keys: set[str]) -> dict[str, str]:
     births = (event for event in of_kinds(connection, Kind.ACQUIRED, Kind.CUT) if is_birth(event.entry))
     named = ((name_key(event.entry.piece or ""), event) for event in births)
     return {key: str(event.entry.payload["system"]) for key, event in named if key in keys}
+
+
+def of_batch(connection: Connection, batch: str, *kinds: Kind) -> tuple[Event, ...]:
+    """Return the events of some kinds that came under one name of a batch and still count, in order."""
+    query = select(events).where(
+        events.c.kind.in_([kind.value for kind in kinds]),
+        events.c.batch.startswith(f"{batch} #", autoescape=True),
+    )
+    rows = connection.execute(query.order_by(events.c.seq)).all()
+    gone = undone(connection) if rows else frozenset()
+    return tuple(event_of(row) for row in rows if row[0] not in gone)
