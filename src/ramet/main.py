@@ -2,11 +2,13 @@
 
 import os
 import sys
+from datetime import date
 from importlib import import_module
 
 import click
 
 from ramet import __version__
+from ramet.cli.options import Settings, common_options
 from ramet.domain.errors import RametError
 
 COMMANDS = {
@@ -19,13 +21,14 @@ COMMANDS = {
     "water": "Show the properties of a seawater.",
     "tank": "Hold a list of corals against a receiving tank.",
     "result": "Enter what a receiver saw of the sent pieces.",
+    "serve": "Serve the pages of the ledger to a browser.",
     "verify": "Rebuild every piece from its events and compare.",
     "export": "Write the ledger's stock and events as plain files.",
 }
 
 
 class LazyGroup(click.Group):
-    """A group whose commands live one to a file in `ramet.cli` and are imported on use."""
+    """A group whose commands live one to a file in `ramet.cli` and are imported on use; `serve` is here."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the command names in the order of the work."""
@@ -35,6 +38,8 @@ class LazyGroup(click.Group):
         """Import and return one command."""
         if cmd_name not in COMMANDS:
             return None
+        if cmd_name == "serve":
+            return serve
         module = import_module(f"ramet.cli.{cmd_name}_command")
         command: click.Command = module.command
         return command
@@ -51,6 +56,37 @@ class LazyGroup(click.Group):
 @click.version_option(__version__, prog_name="ramet")
 def cli() -> None:
     """Choose, pack and send live coral so that every bag holds until it is opened."""
+
+
+@click.command("serve")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8321, show_default=True)
+@click.option("--name", "names", multiple=True, help="One more name by which this machine is reached.")
+@common_options
+def serve(settings: Settings, host: str, port: int, names: tuple[str, ...]) -> None:
+    """Serve the pages of the ledger to a browser, until Ctrl-C.
+
+    On the default address only this machine reaches them, and whoever sits at it is the owner. On another
+    address the owner's link is printed once; strangers see only the opening links that they are given.
+
+    \b
+    ramet serve
+    ramet serve --host 0.0.0.0      # for phones in the same network
+    """
+    from ramet.web.config import WebConfig
+    from ramet.web.serving import serve as serve_pages
+
+    today = settings.today if settings.today != date.today() else None
+    config = WebConfig(
+        ledger=settings.ledger,
+        host=host,
+        port=port,
+        today=today,
+        seed=settings.seed,
+        own_rows=settings.own_rows,
+        names=names,
+    )
+    serve_pages(config, click.echo)
 
 
 def main() -> None:

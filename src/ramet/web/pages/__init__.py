@@ -1,0 +1,1 @@
+"""One module a family of pages: its routes, and the values that its templates show."""

@@ -1,0 +1,30 @@
+"""First steps: from an empty ledger to a first plan, and the sample."""
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from ramet.services.sample import lay_out_sample, remove_sample
+from ramet.web.desk import InOffice
+from ramet.web.render import go_to, render
+
+routes = APIRouter()
+
+
+@routes.get("/start")
+def start(request: Request) -> Response:
+    """Show the way to a first plan."""
+    return render(request, "first_run/start.html")
+
+
+@routes.post("/sample")
+def show_sample(request: Request, office: InOffice) -> Response:
+    """Lay out the sample beside the ledger and show it."""
+    lay_out_sample(office.sample, office.desk().reference)
+    return go_to(request, "/", "This is the sample. Your own ledger is untouched.")
+
+
+@routes.post("/sample/remove")
+def drop_sample(request: Request, office: InOffice) -> Response:
+    """Remove the sample and go back to the grower's own ledger."""
+    remove_sample(office.sample)
+    return go_to(request, "/", "The sample is gone; this is your own ledger.")
