@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-SUBJECTS = ("water", "journey", "packing", "ledger", "plan")
+SUBJECTS = ("water", "journey", "packing", "ledger", "stock", "plan")
 
 for subject in SUBJECTS:
     print(f"== {subject}", flush=True)

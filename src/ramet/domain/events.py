@@ -22,6 +22,7 @@ class Kind(StrEnum):
 
     `fish`: whether fish are in a system from now on. `goods`: media, rock or mounts stand in a system
     from now on (or nowhere, when no system is named). `tool`: a tool was used there, or disinfected.
+    `tank`: how long and wide the floor or the racks of a tank are.
     `spot`: the light and flow of a place from now on. `cut` is entered for the mother (what she gave) and
     for each child (its birth); `undone` takes earlier entries back.
     """
@@ -49,6 +50,7 @@ class Kind(StrEnum):
     FISH = "fish"
     GOODS = "goods"
     TOOL = "tool"
+    TANK = "tank"
 
 
 class Standing(StrEnum):

@@ -5,9 +5,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, Connection, Engine, event, make_url, text
+from sqlalchemy import ColumnElement, Connection, Engine, Integer, event, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.functions import FunctionElement
 
 from ramet.domain.errors import BadInput
 from ramet.domain.problems import Place, Problem
@@ -137,3 +140,21 @@ def _bad_place(place: str) -> Problem:
     # A URL may hold a password: show its kind only.
     shown = place.split("://", 1)[0] + "://…"
     return Problem(Place("--ledger"), shown, "a path, or a URL that starts with sqlite:/// or postgresql://")
+
+
+class DayNumber(FunctionElement[int]):
+    """Days from 1 January 1970 to the day in a column; nothing for nothing."""
+
+    inherit_cache = True
+    type = Integer()
+
+
+@compiles(DayNumber, "sqlite")
+def _day_number_sqlite(element: DayNumber, compiler: SQLCompiler, **options: Any) -> str:
+    day = compiler.process(element.clauses, **options)
+    return f"CAST(julianday({day}) - 2440587.5 AS INTEGER)"
+
+
+@compiles(DayNumber, "postgresql")
+def _day_number_postgresql(element: DayNumber, compiler: SQLCompiler, **options: Any) -> str:
+    return f"({compiler.process(element.clauses, **options)} - DATE '1970-01-01')"

@@ -7,11 +7,15 @@ laid round the piece and multiplied by a factor of its growth form, which carrie
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ramet.domain.band import Band, exactly
 from ramet.domain.words import Form
 from ramet.science.spread import product
 
-_FLAT = frozenset({Form.PLATING, Form.ENCRUSTING, Form.TABLE, Form.MAT, Form.DISC})
+SEEN_FROM_ABOVE = frozenset({Form.PLATING, Form.ENCRUSTING, Form.TABLE, Form.MAT, Form.DISC})
+"""Forms whose simple body is the ellipse seen from above."""
 _HEADS = frozenset({Form.PHACELOID, Form.TUBULAR})
 _THOMSEN_P = 1.6075
 
@@ -77,6 +81,19 @@ def dome_cm2_thomsen(length_mm: float, width_mm: float, height_mm: float) -> flo
     return float(2 * math.pi * mean ** (1 / p))
 
 
+def hulls_cm2(is_flat: NDArray[np.bool_], sizes_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the area of the simple body of many pieces [cm²], flat ones as ellipses, others as domes.
+
+    Parameters: `sizes_mm` has a row of lengths, one of widths and one of heights. For shares of one piece in
+    another of its form, where the factor of the form falls out.
+    """
+    length, width, height = sizes_mm
+    a, b, c, p = length / 20, width / 20, height / 10, _THOMSEN_P
+    dome = 2 * math.pi * (((a * b) ** p + (a * c) ** p + (b * c) ** p) / 3) ** (1 / p)
+    hulls: NDArray[np.float64] = np.where(is_flat, math.pi * a * b, dome)
+    return hulls
+
+
 def areas_of_form(form: Form, size: Size, factors: FormFactors) -> Areas:
     """Areas of a piece of a growth form.
 
@@ -100,6 +117,6 @@ def _hull_cm2(form: Form, size: Size, factors: FormFactors) -> Band:
     ellipse = ellipse_cm2(size.length_mm, size.width_mm)
     if form in _HEADS and size.heads is not None and factors.head_area_cm2 is not None:
         return factors.head_area_cm2.scaled(size.heads)
-    if form in _FLAT or form in _HEADS:
+    if form in SEEN_FROM_ABOVE or form in _HEADS:
         return exactly(ellipse)
     return exactly(dome_cm2_thomsen(size.length_mm, size.width_mm, size.height_mm))

@@ -133,8 +133,8 @@ def _healed(
     """Tell whose edges closed in the last days, or will in the next, by strain and day."""
     closing: dict[tuple[str, date], list[Piece]] = {}
     for piece in (state.piece for state in alive):
-        if piece.cut_on is not None:
-            sealed = edge_sealed_on(reference, piece.taxon, piece.form, piece.cut_on)
+        if (wound := piece.healing_since) is not None:
+            sealed = edge_sealed_on(reference, piece.taxon, piece.form, wound)
             if abs(sealed - today) <= ahead:
                 closing.setdefault((piece.strain, sealed), []).append(piece)
     for (strain, sealed), pieces in closing.items():
