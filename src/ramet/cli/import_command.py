@@ -52,8 +52,8 @@ def _as_words(report: "ImportReport", ledger: str) -> str:
     lines = [
         f"{ledger}: {report.pieces_added} pieces added, {report.pieces_changed} changed, "
         f"{report.pieces_unchanged} as they were",
-        f"{report.readings_added} water readings and {report.health_added} health records added, "
-        f"{report.records_known} there already",
+        f"{report.readings_added} water readings, {report.health_added} health records and "
+        f"{report.spots_added} spots added, {report.records_known} there already",
     ]
     if report.defaults_used:
         lines.append(f"{len(report.defaults_used)} values filled in by default (--json lists them)")

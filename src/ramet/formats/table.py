@@ -12,7 +12,7 @@ from pathlib import Path
 from ramet.domain.problems import Place, Problem
 
 MOST_MB = 100
-SHEETS = ("stock", "water", "health")
+SHEETS = ("stock", "water", "health", "spots")
 """Sheets that are read where a workbook has several; notes and sums beside them are nobody's business."""
 Reader = Callable[[str], object]
 """Reads the text of a cell; raises ValueError with what is expected instead."""

@@ -11,6 +11,7 @@ from ramet.domain.errors import BadInput
 from ramet.domain.events import Event
 from ramet.domain.problems import Place, Problem
 from ramet.formats.records import health_table, water_table
+from ramet.formats.spots import spot_table
 from ramet.formats.stock import stock_table
 from ramet.ledger.queries import all_events, contents
 from ramet.ledger.store import open_ledger
@@ -40,6 +41,7 @@ def export(ledger: str, folder: Path) -> ExportReport:
             "stock.csv": stock_table(states),
             "water.csv": water_table(found.water),
             "health.csv": health_table(found.health),
+            "spots.csv": spot_table(found.spots),
         }
         files = [_write_table(folder / name, rows) for name, rows in tables.items()]
         with book.reading() as connection:

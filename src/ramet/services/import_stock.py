@@ -1,4 +1,4 @@
-"""Take stock lists, water readings and health records into the ledger: all of it, or nothing."""
+"""Take stock lists, water readings, health records and spots into the ledger: all of it, or nothing."""
 
 import hashlib
 from collections.abc import Sequence
@@ -11,6 +11,7 @@ from ramet.domain.events import Entry
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.problems import Place, Problem
 from ramet.formats.records import HEALTH_COLUMNS, WATER_COLUMNS
+from ramet.formats.spots import SPOT_COLUMNS
 from ramet.formats.stock import COLUMNS as STOCK_COLUMNS
 from ramet.formats.table import Column, Row, Sheet, header_key, read_rows, read_sheets
 from ramet.ledger.queries import EMPTY, Contents, contents
@@ -18,11 +19,17 @@ from ramet.ledger.store import Clock, exists, open_ledger
 from ramet.reference.tables import Reference
 from ramet.services.bulk import collector_paused
 from ramet.services.record_checks import CheckedRecords, Names, check_health, check_water
+from ramet.services.spot_checks import check_spots
 from ramet.services.stock import RATES
 from ramet.services.stock_checks import Checked, check_rows
 from ramet.services.stock_rows import Proposed, entries, trait_defaults
 
-_TABLES = {"stock": STOCK_COLUMNS, "water": WATER_COLUMNS, "health": HEALTH_COLUMNS}
+_TABLES = {
+    "stock": STOCK_COLUMNS,
+    "water": WATER_COLUMNS,
+    "health": HEALTH_COLUMNS,
+    "spots": SPOT_COLUMNS,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +41,7 @@ class ImportReport:
     pieces_unchanged: int
     readings_added: int
     health_added: int
+    spots_added: int
     records_known: int
     version: int
     defaults_used: tuple[str, ...] = ()
@@ -94,16 +102,19 @@ def _import(
     # A record about a row that does not hold is no second problem, unless that row is to be left out.
     told = [one.row for one in stock.good] if accept_good_rows else tables.rows["stock"]
     names = _names(before, told)
-    water = check_water(tables.whole("water"), before, names, today, update)
+    water = check_water(tables.whole("water"), before.water, names, today, update)
     health = check_health(tables.whole("health"), before, names, reference, today)
-    problems = [*tables.row_problems, *stock.problems, *water.problems, *health.problems]
+    spots = check_spots(tables.whole("spots"), before.spots, names, today)
+    records = (water, health, spots)
+    found = [problem for one in records for problem in one.problems]
+    problems = [*tables.row_problems, *stock.problems, *found]
     if problems and not accept_good_rows:
         raise BadInput(sorted(problems, key=lambda one: _in_order(one, paths)))
     problems += stock.orphans
     new = [entry for one in stock.good for entry in entries(one, today)]
-    new += [*water.entries, *health.entries]
+    new += [entry for one in records for entry in one.entries]
     version = before.version if not new else _write(ledger, new, before.version, paths, clock)
-    return _report(stock, water, health, version, problems, reference)
+    return _report(stock, records, version, problems, reference)
 
 
 def _read(paths: Sequence[Path]) -> _Tables:
@@ -132,7 +143,7 @@ def _kind(sheet: Sheet) -> str:
 def _share(headers: set[str], columns: Sequence[Column]) -> tuple[int, int]:
     required = {column.name for column in columns if column.required}
     known = {alias for column in columns for alias in (column.name, *column.aliases)}
-    return len(headers & known), len(headers & required)
+    return len(headers & known), -len(required - headers)
 
 
 def _contents(ledger: str, clock: Clock | None) -> Contents:
@@ -145,6 +156,7 @@ def _contents(ledger: str, clock: Clock | None) -> Contents:
 def _names(before: Contents, rows: Sequence[Row]) -> Names:
     pieces = {key: state.piece.piece for key, state in before.states.items()}
     systems = {name_key(stay.system): stay.system for stay in before.stays}
+    systems |= {name_key(spot.system): spot.system for spot in before.spots}
     for row in rows:
         for column, names in (("piece", pieces), ("system", systems)):
             if (name := row.values.get(column)) is not None:
@@ -170,12 +182,12 @@ def _write(
 
 def _report(
     stock: Checked,
-    water: CheckedRecords,
-    health: CheckedRecords,
+    records: tuple[CheckedRecords, CheckedRecords, CheckedRecords],
     version: int,
     problems: Sequence[Problem],
     reference: Reference,
 ) -> ImportReport:
+    water, health, spots = records
     added = sum(1 for one in stock.good if one.before is None)
     changed = sum(1 for one in stock.good if one.changes)
     return ImportReport(
@@ -184,7 +196,8 @@ def _report(
         pieces_unchanged=len(stock.good) - added - changed,
         readings_added=len(water.entries),
         health_added=len(health.entries),
-        records_known=water.known + health.known,
+        spots_added=len(spots.entries),
+        records_known=sum(one.known for one in records),
         version=version,
         defaults_used=_defaults(stock.good, reference),
         problems=tuple(problems),

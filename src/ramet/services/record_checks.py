@@ -34,13 +34,13 @@ class CheckedRecords:
 
 
 def check_water(
-    rows: Sequence[Row], contents: Contents, names: Names, today: date, update: bool
+    rows: Sequence[Row], known: Sequence[WaterRecord], names: Names, today: date, update: bool
 ) -> CheckedRecords:
     """Hold water readings against the systems in stock and the readings in the ledger."""
-    have = {(name_key(record.system), record.on): record for record in contents.water}
+    have = {(name_key(record.system), record.on): record for record in known}
     entries: list[Entry] = []
     problems: list[Problem] = []
-    known = 0
+    same = 0
     for row in rows:
         bad = [
             *_day_problems(row, today),
@@ -53,14 +53,14 @@ def check_water(
         key = (name_key(record.system), record.on)
         before = have.get(key)
         if before == record:
-            known += 1
+            same += 1
             continue
         if before is not None and not update:
             problems += _changed_reading(row, before, record)
             continue
         have[key] = record
         entries.append(_water_entry(record))
-    return CheckedRecords(tuple(entries), known, tuple(problems))
+    return CheckedRecords(tuple(entries), same, tuple(problems))
 
 
 def check_health(
