@@ -20,7 +20,8 @@ from test_bag import walk
 
 from ramet.domain.band import Band, exactly
 from ramet.domain.words import Form
-from ramet.science.journey import delayed, forecast, forecast_at
+from ramet.science.journey import forecast, forecast_at
+from ramet.science.late import delayed
 from ramet.science.packed import HeatPack, Lateness, Limit, Surroundings
 from ramet.science.scenarios import DRAWN, central, draw, spread
 from ramet.services.transit_inputs import limits_for

@@ -61,6 +61,8 @@ SERIES = (
     "opened_ammonia_umol_l",
 )
 """What is followed in every bag."""
+_OF_CELLS = ("temperature_c", "constants", "declining", "mucus", "animal_use", "demand", "warmth", "buffer")
+_OF_THE_LAST_STEP = ("h_before", "alkalinity_rate", "gas_total")
 
 
 class BagStepper:
@@ -77,13 +79,34 @@ class BagStepper:
         self.constants = self._constants(temperature_c)
         self.declining = bags.declining_umol_h.copy()
         self.mucus = bags.mucus_umol_h.copy()
-        self.animal_use, self.demand = self._demand(self.temperature_c, self.constants)
+        self.given: Array | None = None
+        self.warmth = self._warmth()
+        self.animal_use, self.demand = self._demand(self.constants)
         self.buffer = solve_ph(self.state, self.constants, bags.boron, 6)
         self.h_before: Array | None = None
         self.alkalinity_rate: Array | None = None
         self.gas_total: Array | None = None
         self.last_hours: Hours = 0.0
         self.exchange: Exchange | None = None
+
+    def take_columns(self, origin: NDArray[np.int64]) -> None:
+        """Go on with scenario `origin[i]` as scenario i."""
+
+        def taken(values: Array) -> Array:
+            return np.ascontiguousarray(values[..., origin])
+
+        self.bags = self.bags.columns(origin)
+        self.state = State(*(taken(getattr(self.state, name)) for name in State.__slots__))
+        if self.flows is not None:
+            self.flows = Flows(*(taken(getattr(self.flows, name)) for name in Flows.__slots__))
+        for name in _OF_CELLS:
+            setattr(self, name, taken(getattr(self, name)))
+        for name in _OF_THE_LAST_STEP:
+            last = getattr(self, name)
+            setattr(self, name, None if last is None else taken(last))
+        if isinstance(self.last_hours, np.ndarray):
+            self.last_hours = taken(self.last_hours)
+        self.exchange, self.given = None, None
 
     @property
     def oxygen_mg_l(self) -> Array:
@@ -148,7 +171,7 @@ class BagStepper:
         hours
             Length of the step for each bag [h]; 0 while a bag is not sealed yet.
         temperature_c
-            Temperature at the end of the step [°C].
+            Temperature at the end of the step [°C]; the array of the step before when it stays the same.
         motion
             1 when carried, 0 when still.
         pressure_atm
@@ -159,11 +182,14 @@ class BagStepper:
         move = self._exchange(hours, motion)
         ratio = half_ratio(move.hours, self.last_hours)
         before, demand_before, use_before = self.constants, self.demand, self.animal_use
-        oxygen_before, after = self.state.oxygen, self._constants(temperature_c)
-        warm = full(temperature_c, self.bags.shape)
+        oxygen_before, after, cooler = self.state.oxygen, self.constants, self.temperature_c
+        if temperature_c is not self.given:
+            after = self._constants(temperature_c)
+            self.given, self.temperature_c = temperature_c, full(temperature_c, self.bags.shape)
+            self.warmth = self._warmth()
         self.declining *= move.dark
         self.mucus *= move.mucus
-        self.animal_use, self.demand = self._demand(warm, after)
+        self.animal_use, self.demand = self._demand(after)
         demand_first = (1.0 - GAMMA) * demand_before
         demand_first += GAMMA * self.demand
         middle = before[OXYGEN_SOLUBILITY:] + after[OXYGEN_SOLUBILITY:]
@@ -171,7 +197,7 @@ class BagStepper:
         air = Air(
             middle[0],
             middle[CO2_SOLUBILITY - OXYGEN_SOLUBILITY],
-            self._pressure_per_umol(middle[VAPOUR - OXYGEN_SOLUBILITY], pressure_atm, ratio, warm),
+            self._pressure_per_umol(middle[VAPOUR - OXYGEN_SOLUBILITY], pressure_atm, ratio, cooler),
             move.film * middle[FILM - OXYGEN_SOLUBILITY],
             pressure_atm,
         )
@@ -180,7 +206,7 @@ class BagStepper:
         oxygen = oxygen_before + self.state.oxygen
         self._nitrogen(move, oxygen, air.oxygen_solubility, use_before + self.animal_use)
         self.age_h = self.age_h + hours
-        self.temperature_c, self.constants = warm, after
+        self.constants = after
         self.buffer = self._follow_ph(ratio)
         self.last_hours = move.hours
 
@@ -201,22 +227,23 @@ class BagStepper:
             out[:, part] = table.at(every[part])
         return out
 
-    def _demand(self, temperature_c: Array, constants: Array) -> tuple[Array, Array]:
+    def _warmth(self) -> Array:
+        p = self.bags.parameters
+        peak_c, fall_c = p.respiration_peak_c.typical, p.respiration_fall_c.typical
+        return temperature_factor(self.temperature_c, self.bags.log_q10_per_c, peak_c, fall_c)
+
+    def _demand(self, constants: Array) -> tuple[Array, Array]:
         """Return the oxygen use [µmol/h] of the animals, and of all, that a full supply would meet."""
-        bags, p = self.bags, self.bags.parameters
+        bags = self.bags
         animal = bags.steady_umol_h + self.declining
-        animal *= temperature_factor(
-            temperature_c, bags.log_q10_per_c, p.respiration_peak_c.typical, p.respiration_fall_c.typical
-        )
+        animal *= self.warmth
         other = bags.blank_umol_h + self.mucus
         other *= constants[ROOT_BLANK]
         other *= constants[ROOT_BLANK]
         other += animal
         return animal, other
 
-    def _pressure_per_umol(
-        self, vapour: Array, pressure_atm: Level, ratio: Hours, temperature_c: Array
-    ) -> Array:
+    def _pressure_per_umol(self, vapour: Array, pressure_atm: Level, ratio: Hours, before_c: Array) -> Array:
         """Return the partial pressure that each µmol of gas makes, at the middle of the step."""
         s = self.state
         total = s.oxygen_gas + s.carbon_gas
@@ -232,7 +259,7 @@ class BagStepper:
         flexible = (pressure_atm - vapour) / ahead
         if self.bags.rigid is None:
             return np.asarray(flexible)
-        kelvin = 0.5 * (self.temperature_c + temperature_c) + 273.15
+        kelvin = 0.5 * (self.temperature_c + before_c) + 273.15
         return np.asarray(np.where(self.bags.rigid, self.bags.rigid_atm_per_umol_k * kelvin, flexible))
 
     def _oxygen(

@@ -4,7 +4,8 @@ Amounts are µmol, concentrations µmol per kg of seawater, pressures atm, times
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,6 +66,15 @@ class Batch:
         """Bags and scenarios."""
         rows, columns = self.water_kg.shape
         return rows, columns
+
+    def columns(self, origin: NDArray[np.int64]) -> "Batch":
+        """Return a batch whose column i is column `origin[i]` of this one."""
+        taken: dict[str, Any] = {}
+        for field in fields(self):
+            values = getattr(self, field.name)
+            if isinstance(values, np.ndarray) and values.shape == self.shape:
+                taken[field.name] = np.ascontiguousarray(values[:, origin])
+        return replace(self, **taken)
 
 
 @dataclass(slots=True)

@@ -39,6 +39,15 @@ class _Row:
     started: bool = False
     done: bool = False
 
+    def take_columns(self, origin: Indices) -> None:
+        """Go on with column `origin[i]` as column i."""
+        self.level, self.hours, self.hit_h = (
+            np.ascontiguousarray(table[:, origin]) for table in (self.level, self.hours, self.hit_h)
+        )
+        self.whole = np.ascontiguousarray(self.whole[:, origin])
+        self.dose = None if self.dose is None else np.ascontiguousarray(self.dose[:, origin])
+        self.beyond = None if self.beyond is None else self.beyond[:, origin]
+
     def beyond_in(self, values: Array) -> Flags:
         """Return where a quantity is beyond its level."""
         return np.asarray(values < self.level if self.below else values > self.level)
@@ -99,6 +108,12 @@ class Tally:
                 self._add_to(row, _Span(age_h, hours, x0, x1), now, pace)
                 row.beyond = now
 
+    def take_columns(self, origin: Indices) -> None:
+        """Go on with scenario `origin[i]` as scenario i."""
+        self._shape = (self._shape[0], origin.size)
+        for row in self._rows:
+            row.take_columns(origin)
+
     def hold_h(self) -> tuple[Array, Indices]:
         """Return hours to the first broken limit (inf when none) and the index of its code."""
         first = np.full(self._shape, np.inf)
@@ -141,44 +156,31 @@ class Tally:
         )
 
     def _add_to(self, row: _Row, span: "_Span", now: Flags | None, pace: Pace) -> None:
-        """Add a step to one kind of limit: whole where both ends are beyond the level, a share across it."""
-        was = row.beyond
-        if was is None or now is None:
-            touched = crossed = was if now is None else now
-            both = None
-        else:
-            touched, crossed, both = was | now, was ^ now, was & now
+        """Add a step to one kind of limit, in cells where it still holds and an end is beyond its level."""
+        touched = now if row.beyond is None else row.beyond if now is None else row.beyond | now
         assert touched is not None
-        assert crossed is not None
-        speed = pace(row.quantity) if row.dose is not None else None
-        broken = touched & row.whole
+        cells = np.flatnonzero(touched & row.whole)
+        hours = span.hours_of(cells)
+        left: Array | float = 0.0
+        share, late = span.share(cells, row)
         if row.dose is not None:
-            gained = self._gained(row, span, both, crossed, speed)
-            row.dose += gained
-            broken &= row.dose >= row.hours
-        if not isinstance(span.hours, float):
-            broken &= span.hours > 0
-        cells = np.flatnonzero(broken)
-        if cells.size:
-            left: Array | float = 0.0
-            if row.dose is not None:
-                left = row.hours.take(cells) - (row.dose.take(cells) - gained.take(cells))
-                left = np.maximum(left, 0.0) / (1.0 if speed is None else speed.take(cells))
-            row.hit_h.reshape(-1)[cells] = span.starts(cells, row) + left
-            row.whole &= ~broken
+            speed = pace(row.quantity)
+            paces: Array | float = 1.0 if speed is None else speed.take(cells)
+            before = row.dose.take(cells)
+            dose = before + share * hours * paces
+            row.dose.reshape(-1)[cells] = dose
+            needed = row.hours.take(cells)
+            left = np.maximum(needed - before, 0.0) / paces
+            broken = dose >= needed
+        else:
+            broken = np.ones(cells.size, dtype=bool)
+        if isinstance(hours, np.ndarray):
+            broken &= hours > 0
+        if broken.any():
+            starts = span.age_h.take(cells // span.x1.shape[1]) + np.where(late, hours * (1.0 - share), 0.0)
+            row.hit_h.reshape(-1)[cells[broken]] = (starts + left)[broken]
+            row.whole.reshape(-1)[cells[broken]] = False
             row.done = not row.whole.any()
-
-    def _gained(
-        self, row: _Row, span: "_Span", both: Flags | None, crossed: Flags, speed: Array | None
-    ) -> Array:
-        counted = span.hours if speed is None else speed * span.hours
-        gained = np.zeros(self._shape) if both is None else np.where(both, counted, 0.0)
-        cells = np.flatnonzero(crossed)
-        if cells.size:
-            more, _ = span.share(cells, row)
-            more *= counted.take(cells) if isinstance(counted, np.ndarray) else counted
-            gained.reshape(-1)[cells] = more
-        return gained
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +192,10 @@ class _Span:
     x0: Array
     x1: Array
 
+    def hours_of(self, cells: Indices) -> Array | float:
+        """Return the length of the step in some cells."""
+        return self.hours.take(cells) if isinstance(self.hours, np.ndarray) else self.hours
+
     def share(self, cells: Indices, row: _Row) -> tuple[Array, Flags]:
         """Return the share of the step beyond a level, and whether it is the later part, in some cells."""
         level, x0, x1 = row.level.take(cells), self.x0.take(cells), self.x1.take(cells)
@@ -197,13 +203,6 @@ class _Span:
         over = np.maximum(beyond0, 0.0) + np.maximum(beyond1, 0.0)
         across = np.abs(beyond0) + np.abs(beyond1)
         return over / np.maximum(across, _TINY), beyond1 >= beyond0
-
-    def starts(self, cells: Indices, row: _Row) -> Array:
-        """Return the age at which the part beyond a level begins, in some cells."""
-        share, late = self.share(cells, row)
-        hours = self.hours.take(cells) if isinstance(self.hours, np.ndarray) else self.hours
-        age = self.age_h.take(cells // self.x1.shape[1])
-        return np.asarray(age + np.where(late, hours * (1.0 - share), 0.0))
 
 
 def _extreme(values: Array, below: bool) -> float:

@@ -25,16 +25,25 @@ FIRST_H = (
 
 
 @dataclass(frozen=True, slots=True)
+class Fork:
+    """Up to point `last` of the grid journeys are alike; then column i goes on from column `origin[i]`."""
+
+    last: int
+    origin: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
 class Road:
     """Grid with what acts on all bags alike; motion and pressure have the axes point of the grid, journey.
 
-    `journey` tells which journey each scenario is on; None when there is one.
+    `journey` tells which journey each scenario is on, `fork` where they part; None when there is one.
     """
 
     grid: Array
     motion: Array
     pressure_atm: Array
     journey: NDArray[np.int64] | None = None
+    fork: Fork | None = None
 
     def between(self, before: int, after: int) -> tuple[Array | float, Array | float]:
         """Return mean motion and pressure between two points: one number, or one for each scenario."""
@@ -72,7 +81,8 @@ def fresh(
 ) -> tuple[BagStepper, Tally]:
     """Return freshly sealed bags and an empty tally of their limits."""
     known = batch(bags, parameters, scenarios)
-    return BagStepper(known, temperature_c, follow_flows), Tally(bags, scenarios.count, kinds)
+    warm = _columns_of(temperature_c, scenarios.count)
+    return BagStepper(known, warm, follow_flows), Tally(bags, scenarios.count, kinds)
 
 
 def walk(
@@ -86,21 +96,34 @@ def walk(
     """Take all steps; yield the index of each point of the grid once it is reached.
 
     Before departure all bags stand alike, so each takes its first hours by its own clock. `warm` starts
-    at departure, `still` points of the grid after the first sealing.
+    at departure, `still` points of the grid after the first sealing; it has all columns, `stepper` and
+    `tally` only those that are not yet alike.
     """
     sealed_before = np.array([[bag.sealed_before_h] for bag in bags])
     first = np.minimum(sealed_before, FIRST_H[-1])
     share = first / FIRST_H[-1]
     pace = _Pace(stepper, tally)
+    before = pace.columns_of(warm[0])
     for start, end in pairwise(FIRST_H):
-        pace.step(share * (end - start), warm[0], *road.between(0, 0))
+        pace.step(share * (end - start), before, *road.between(0, 0))
     yield 0
     known = first - sealed_before
     for i in range(1, road.grid.size):
+        if road.fork is not None and i == road.fork.last + 1:
+            pace.part(road.fork)
+            before = warm[0]
         start, end = road.grid[i - 1], road.grid[i]
         hours = np.clip(end - np.maximum(start, known), 0.0, end - start)
-        pace.step(hours, warm[max(i - still, 0)], *road.between(i - 1, i))
+        after = before if i <= still else pace.columns_of(warm[i - still])
+        pace.step(hours, after, *road.between(i - 1, i))
         yield i
+    if road.fork is not None and road.fork.last >= road.grid.size - 1:
+        pace.part(road.fork)
+
+
+def _columns_of(table: Array, count: int) -> Array:
+    """Return the first columns of a table; one that holds for all stays as it is."""
+    return table if table.shape[1] in (1, count) else np.ascontiguousarray(table[:, :count])
 
 
 class _Pace:
@@ -109,6 +132,16 @@ class _Pace:
     def __init__(self, stepper: BagStepper, tally: Tally) -> None:
         self.stepper, self.tally = stepper, tally
         self.end = _End(stepper)
+
+    def columns_of(self, table: Array) -> Array:
+        """Return the columns of a table that the stepper has by now."""
+        return _columns_of(table, self.stepper.bags.shape[1])
+
+    def part(self, fork: Fork) -> None:
+        """Go on with one column for each journey that was alike so far."""
+        self.stepper.take_columns(fork.origin)
+        self.tally.take_columns(fork.origin)
+        self.end = _End(self.stepper)
 
     def step(
         self, hours: Array, temperature_c: Array, motion: Array | float, pressure_atm: Array | float

@@ -4,7 +4,8 @@ import numpy as np
 
 from ramet.formats.transit_result import BagSensitivity, MovedBy
 from ramet.reference.tables import Reference
-from ramet.science.journey import Journey, forecast
+from ramet.science.journey import forecast
+from ramet.science.journey_result import Journey
 from ramet.science.packed import Lateness
 from ramet.science.scenarios import DRAWN, P95, WORDS, Scenarios
 from ramet.services.transit_inputs import transit_parameters

@@ -19,7 +19,8 @@ from ramet.formats.transit_result import (
     TransitWeather,
 )
 from ramet.reference.tables import Reference
-from ramet.science.journey import NONE_BROKEN, Journey, forecast
+from ramet.science.journey import forecast
+from ramet.science.journey_result import NONE_BROKEN, Journey
 from ramet.science.packed import Lateness, PackedBag, PackedBox
 from ramet.science.scenarios import WORDS, central, draw
 from ramet.services.sensitivity import sensitivities
@@ -182,4 +183,4 @@ def _air(boxes: Sequence[PackedBox], journey: Journey, name: str, real: int) -> 
 
 
 def _rounded(values: Array) -> tuple[float, ...]:
-    return tuple(round(float(value), _PLACES) for value in values)
+    return tuple((np.round(values, _PLACES) + 0.0).tolist())

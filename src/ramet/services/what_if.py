@@ -12,7 +12,8 @@ from ramet.formats.fields import FileModel
 from ramet.formats.transit import TransitTrial, TrialBag, TrialBox, TrialPack
 from ramet.formats.transit_result import WhatIfRow
 from ramet.reference.tables import Reference
-from ramet.science.journey import Journey, forecast
+from ramet.science.journey import forecast
+from ramet.science.journey_result import Journey
 from ramet.science.packed import Lateness, Surroundings
 from ramet.science.scenarios import draw
 from ramet.services.transit_inputs import transit_parameters

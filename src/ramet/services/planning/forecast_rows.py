@@ -17,8 +17,8 @@ from ramet.formats.plan import (
     LimitLine,
     Percentiles,
 )
-from ramet.science.journey import NONE_BROKEN, Journey
-from ramet.science.journey import Percentiles as Curves
+from ramet.science.journey_result import NONE_BROKEN, Journey
+from ramet.science.journey_result import Percentiles as Curves
 from ramet.science.scenarios import WORDS
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.journey_of_loads import LoadedJourney
@@ -162,4 +162,4 @@ def _bands(curves: Curves, places: int) -> Bands:
 
 
 def _rounded(values: NDArray[np.float64], places: int) -> tuple[float, ...]:
-    return tuple(round(float(value), places) + 0.0 for value in values)
+    return tuple((np.round(values, places) + 0.0).tolist())

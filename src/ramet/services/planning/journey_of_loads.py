@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.domain.words import Effort
-from ramet.science.journey import Journey, forecast
+from ramet.science.journey import forecast
+from ramet.science.journey_result import Journey
 from ramet.science.packed import PackedBag, PackedBox
 from ramet.science.scenarios import draw
 from ramet.services.planning.boxing import ReadyBox

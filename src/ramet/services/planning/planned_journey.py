@@ -10,7 +10,7 @@ from ramet.formats.plan import Bag, Box, Plan
 from ramet.formats.shipment import Delay
 from ramet.formats.told_journey import Spread, ToldAnimal, ToldBag, ToldBox, ToldJourney, ToldLimit
 from ramet.reference.tables import Reference
-from ramet.science.journey import delayed
+from ramet.science.late import delayed
 from ramet.science.packed import Animal, Limit, PackedBag, PackedBox, Surroundings
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
