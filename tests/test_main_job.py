@@ -24,7 +24,7 @@ from ramet.services.plan_shipment import PlanOrder, plan_shipment
 
 TODAY = date(2027, 1, 4)
 TABLES = ("stock.csv", "water.csv", "health.csv")
-PACKET = ("plan.json", "packet.pdf", "tasks.ics", "run.json")
+PACKET = ("plan.json", "packet.pdf", "opening.html", "tasks.ics", "run.json")
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from small_files import SHIPMENT, TODAY, Shell, with_line
 
 from ramet.formats.plan_text import plan_text, read_plan
 
-PACKET = {"plan.json", "packet.pdf", "tasks.ics", "run.json"}
+PACKET = {"plan.json", "packet.pdf", "opening.html", "tasks.ics", "run.json"}
 
 
 def test_a_plan_is_written_with_its_papers_and_checks(shell: Shell, ledger: Path, tmp_path: Path) -> None:

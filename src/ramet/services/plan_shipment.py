@@ -98,10 +98,10 @@ def plan_shipment(
 
 
 def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path, ...]:
-    """Write plan.json, packet.pdf, tasks.ics and run.json into `folder`, each whole or not at all."""
+    """Write plan, packet, receiver's page, calendar and run.json into `folder`, each whole or not at all."""
     files = {
         "plan.json": plan_text(planned.plan).encode(),
-        "packet.pdf": printer.packet_pdf(planned.plan),
+        **printer.papers(planned.plan),
         "tasks.ics": tasks_ics(planned.plan),
         "run.json": _run_json(planned),
     }

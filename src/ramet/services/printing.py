@@ -1,5 +1,6 @@
 """The packet is printed by a process of its own, which gets ready while the plan is being made."""
 
+import json
 import subprocess
 import sys
 from types import TracebackType
@@ -18,13 +19,18 @@ class Printer:
         command = [sys.executable, "-m", "ramet.papers"]
         self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe)
 
-    def packet_pdf(self, plan: Plan) -> bytes:
-        """Return the packet of a plan. Raises BrokenEnvironment with what the process said."""
-        pdf, said = self._process.communicate(plan_text(plan).encode())
+    def papers(self, plan: Plan) -> dict[str, bytes]:
+        """Return packet.pdf and opening.html of a plan. Raises BrokenEnvironment with what was said."""
+        printed, said = self._process.communicate(plan_text(plan).encode())
         if self._process.returncode != 0:
             last = said.decode(errors="replace").strip().splitlines()[-1:]
             raise BrokenEnvironment(f"the packet could not be printed: {' '.join(last) or 'no reason given'}")
-        return pdf
+        head, _, rest = printed.partition(b"\n")
+        papers, start = {}, 0
+        for name, length in json.loads(head).items():
+            papers[name] = rest[start : start + length]
+            start += length
+        return papers
 
     def __enter__(self) -> Self:
         return self
