@@ -77,7 +77,7 @@ def test_the_plan_follows_the_published_schema(demo: Path) -> None:
 
 
 def test_the_plan_passes_the_checker(demo: Path, reference: Reference) -> None:
-    assert [str(finding) for finding in check_plan_file(demo / "plan.json", reference)] == []
+    assert [str(finding) for finding in check_plan_file(demo / "plan.json", reference).findings] == []
 
 
 def test_planned_again_in_another_process_from_a_new_ledger_it_has_the_same_bytes(

@@ -1,7 +1,8 @@
 """A small plan made by hand that keeps every rule: one box, two layers, six bags. All names are invented.
 
 Lower layer: a massive coral and a pair of zoanthids in rigid cups, media in a small bag, a leather in a
-double bag that lies. A board. Upper layer: a branching coral and an Euphyllia in cups. Heat in the lid.
+double bag that lies (its sender switched off the rule against that). A board. Upper layer: a branching coral
+and an Euphyllia in cups. Heat in the lid.
 """
 
 from copy import deepcopy
@@ -101,6 +102,7 @@ def small_dict() -> dict[str, Any]:
             },
             "cautions": [{"code": code, "text": code, "source": "practice"} for code in CAUTIONS],
             "defaults_used": [],
+            "rules": [{"rule": "only_small_lie", "words": "Bags stand.", "on": False}],
         }
     )
 

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from small_plan import changed, small_dict, small_plan
 
-from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words
+from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words, rules_for, switched_off
 from ramet.formats.plan import Plan
 from ramet.reference.tables import Reference, load_reference
 
@@ -47,7 +47,76 @@ LOW_LEATHER = [
 ON_TOP = [0, 0, 70]
 ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
 
+RULES_ON: tuple[str, Any] = ("rules", [])
+NO_SHARING = ("rules", [{"rule": "share_bags", "words": "No sharing.", "on": False}])
+PAIR_IN_POCKETS = [("bags.1.type", "divided_2x76x203"), ("bags.1.compartments", 2)]
+ONE_OF_TWO_SYSTEMS = [("chosen.1.ancestor", "Z1"), ("chosen.2.ancestor", "Z9")]
+
+
+def in_two_boxes(*changes: tuple[str, Any]) -> Plan:
+    """Return the small plan with its last bag in a second box like the first."""
+    box = small_dict()["boxes"][0]
+    first, second = box | {"bags": ["A1", "A2", "A3", "A4", "A5"]}, box | {"id": "B", "bags": ["A6"]}
+    return changed(("boxes", [first, second]), ("bags.5.box", "B"), *changes)
+
+
+def opened_in_this_order(*names: str) -> Plan:
+    """Return the small plan opened so, its bags told to break in the order of their sealing."""
+    told = [_told(bag["id"], bag["sealing_order"]) for bag in small_dict()["bags"]]
+    leg = {
+        "name": "van",
+        "start": "2027-01-19T15:30:00-06:00",
+        "end": "2027-01-20T10:00:00-07:00",
+        "surroundings": "vehicle",
+        "low_c": 10,
+        "high_c": 20,
+    }
+    journey = {"legs": [leg], "delay": {"at_leg": "van"}, "heat_packs": "yes", "room_c": 25, "boxes": []}
+    held = [(f"forecast.bags.{at}.hold_h.p05", 40.0) for at in range(6)]
+    orders = [(f"bags.{at}.opening_order", names.index(f"A{at + 1}") + 1) for at in range(6)]
+    return changed(("journey", journey | {"bags": told}), *held, *orders)
+
+
+def _told(bag: str, sealed_before_h: float) -> dict[str, Any]:
+    return {
+        "id": bag,
+        "sealed_before_h": sealed_before_h,
+        "oxygen_fraction": 0.21,
+        "rigid": False,
+        "surface_cm2": 50,
+        "film_area_cm2": 300,
+        "start_c": 25,
+        "salinity": 35,
+        "alkalinity_meq_l": 2.5,
+        "ph_total": 8,
+        "blank_umol_h": [0, 0, 0],
+        "animals": [],
+        "limits": [],
+    }
+
+
 BREAKS: dict[str, list[Plan]] = {
+    "pieces_have_a_bag_each": [changed(NO_SHARING)],
+    "only_small_pieces_share": [
+        changed(("chosen.1.size_mm", [95, 35, 20])),
+        changed(("bags.1.class", "stinging")),
+    ],
+    "shared_bags_have_room": [
+        changed(("chosen.1.size_mm", [79, 79, 20]), ("chosen.2.size_mm", [79, 79, 20])),
+        changed(("bags.1.stance", "lies")),
+        changed(*PAIR_IN_POCKETS, ("chosen.1.size_mm", [60, 60, 20])),
+    ],
+    "divided_bags_have_a_pocket_each": [
+        changed(("bags.1.compartments", 2)),
+        changed(("bags.0.type", "divided_2x76x203"), ("bags.0.compartments", 2)),
+    ],
+    "sharp_bags_are_double": [changed(("bags.3.type", "round_102x254"))],
+    "only_small_frags_lie": [changed(RULES_ON), changed(RULES_ON, ("chosen.4.form", "massive"))],
+    "musts_ride_apart": [in_two_boxes(("chosen.1.rank", "must"))],
+    "strains_ride_apart": [in_two_boxes()],
+    "low_bags_are_sealed_first": [changed(("bags.0.sealing_order", 4), ("bags.3.sealing_order", 1))],
+    "thin_bags_are_opened_first": [opened_in_this_order("A5", "A6", "A4", "A3", "A2", "A1")],
+    "last_pieces_stay": [changed(("chosen.0.strain_left", 0))],
     "names_are_unique": [changed(("bags.1.id", "a1")), changed(("tasks.1.id", "cut-1"))],
     "chosen_pieces_are_bagged_once": [
         changed(("bags.1.pieces", ["P2"])),
@@ -118,7 +187,7 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("chosen.5.taxon", "Favites sp.")),
     ],
     "one_class_a_bag": [changed(("bags.0.class", "soft")), changed(("bags.1.pieces", ["P2", "P3", "P1"]))],
-    "one_strain_a_bag": [changed(("chosen.2.strain", "another"))],
+    "one_strain_a_bag": [changed(*ONE_OF_TWO_SYSTEMS), changed(("chosen.2.strain", "another"))],
     "touchy_kinds_travel_alone": [
         changed(("chosen.1.taxon", "Euphyllia glabrescens")),
         changed(("chosen.1.form", "leather")),
@@ -366,3 +435,23 @@ def test_every_rule_has_words_of_its_own() -> None:
     words = [rule_words(rule) for rule in RULES]
     assert len(set(words)) == len(words)
     assert all(text.endswith(".") for text in words)
+
+
+def test_rules_that_the_shipment_switched_off_are_not_asked_for(reference: Reference) -> None:
+    off = {"rule": "keep_last_piece", "words": "The last piece stays.", "on": False}
+    last = changed(("chosen.0.strain_left", 0), ("rules", [*small_dict()["rules"], off]))
+    assert check_plan(last, reference) == ()
+    assert [one.rule for one in switched_off(last)] == ["only_small_lie", "keep_last_piece"]
+    assert len(rules_for(last)) == len(RULES) - 2
+
+
+def test_risk_that_could_not_be_spread_is_owned_up_to(reference: Reference) -> None:
+    strain = small_dict()["chosen"][1]["strain"]
+    told = {"code": "all_in_one_box", "text": f"All of “{strain}” ride in box A.", "source": "the choice"}
+    owned = in_two_boxes(("cautions", [*small_dict()["cautions"], told]))
+    assert "strains_ride_apart" not in {one.rule for one in check_plan(owned, reference)}
+
+
+def test_bags_opened_from_the_thinnest_on_pass(reference: Reference) -> None:
+    plan = opened_in_this_order("A6", "A5", "A4", "A3", "A2", "A1")
+    assert "thin_bags_are_opened_first" not in {one.rule for one in check_plan(plan, reference)}

@@ -4,11 +4,13 @@ from collections.abc import Iterator, Mapping
 
 from ramet.check.bodies import below, bodies_in
 from ramet.check.finding import Fault
-from ramet.domain.words import BagClass, Form
-from ramet.formats.plan import Bag, Chosen, Plan
+from ramet.check.sharing import shared_bags
+from ramet.domain.words import BagClass, Form, Stance
+from ramet.formats.plan import Chosen, Plan
 from ramet.reference.tables import Reference
 
 ALONE_FORMS = frozenset({Form.FLESHY, Form.LEATHER, Form.WALL})
+SHARP_FORMS = frozenset({Form.BRANCHING, Form.TABLE})
 ALONE_FAMILIES = frozenset({"Euphylliidae"})
 
 
@@ -30,17 +32,9 @@ def one_class_a_bag(plan: Plan, _: Reference) -> Iterator[Fault]:
             yield Fault(bag.id, f"is marked {bag.bag_class} and holds {', '.join(sorted(classes))}")
 
 
-def one_strain_a_bag(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Pieces that share a bag are of one strain."""
-    for bag, pieces in _shared(plan):
-        strains = {one.strain.casefold(): one.strain for one in pieces}
-        if len(strains) > 1:
-            yield Fault(bag.id, f"holds several strains: {', '.join(sorted(strains.values()))}")
-
-
 def touchy_kinds_travel_alone(plan: Plan, reference: Reference) -> Iterator[Fault]:
     """Fleshy and wall-forming corals, leathers, Euphyllia and its kin have a bag each, even of one strain."""
-    for bag, pieces in _shared(plan):
+    for bag, pieces in shared_bags(plan):
         for one in pieces:
             genus = reference.genus(one.taxon)
             kin = genus is not None and genus.family in ALONE_FAMILIES
@@ -64,6 +58,28 @@ def soft_bags_are_double(plan: Plan, reference: Reference) -> Iterator[Fault]:
             yield Fault(bag.id, f"soft corals in {bag.layers} layer")
 
 
+def sharp_bags_are_double(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """A bag with sharp skeletons (branching, table) has two layers at least, unless it is a rigid cup."""
+    least = reference.parameter("double_bag_layers").band.low
+    chosen = _by_piece(plan)
+    for bag in plan.bags:
+        known = reference.bags.get(bag.type)
+        sharp = any(chosen[piece].form in SHARP_FORMS for piece in bag.pieces if piece in chosen)
+        hard = bag.bag_class != BagClass.SOFT
+        if hard and sharp and bag.layers < least and not (known is not None and known.rigid):
+            yield Fault(bag.id, f"sharp skeletons in {bag.layers} layer")
+
+
+def only_small_frags_lie(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Of bags with corals only those with small branching frags lie."""
+    most = reference.parameter("lies_up_to_mm").band.high
+    chosen = _by_piece(plan)
+    for bag in plan.bags:
+        for one in (chosen[piece] for piece in bag.pieces if piece in chosen):
+            if bag.stance == Stance.LIES and (one.form != Form.BRANCHING or max(one.size_mm) > most):
+                yield Fault(bag.id, f"lies with {one.piece} ({one.form}, {max(one.size_mm):.0f} mm)")
+
+
 def soft_never_above_others(plan: Plan, _: Reference) -> Iterator[Fault]:
     """A bag with soft corals never lies above a bag of another class."""
     classes = {bag.id: bag.bag_class for bag in plan.bags}
@@ -79,11 +95,3 @@ def soft_never_above_others(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 def _by_piece(plan: Plan) -> Mapping[str, Chosen]:
     return {one.piece: one for one in plan.chosen}
-
-
-def _shared(plan: Plan) -> Iterator[tuple[Bag, tuple[Chosen, ...]]]:
-    chosen = _by_piece(plan)
-    for bag in plan.bags:
-        pieces = tuple(chosen[piece] for piece in bag.pieces if piece in chosen)
-        if len(pieces) > 1:
-            yield bag, pieces

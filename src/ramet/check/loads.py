@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ramet.check.bodies import Body, bodies_in, carriers, shared_footprint_mm2
 from ramet.check.finding import Fault
-from ramet.domain.words import Form
+from ramet.domain.words import Form, PackingRule
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.reference.tables import Reference
 
@@ -136,7 +136,8 @@ def _carries_kg(bag: Bag, plan: Plan, reference: Reference) -> float:
     known = reference.bags.get(bag.type)
     if known is None:
         return 0.0
-    fragile = any(one.form in FRAGILE_FORMS for one in plan.chosen if one.piece in bag.pieces)
+    spared = not any(rule.rule == PackingRule.FRAGILE_ON_TOP and not rule.on for rule in plan.rules)
+    fragile = spared and any(one.form in FRAGILE_FORMS for one in plan.chosen if one.piece in bag.pieces)
     return 0.0 if fragile and not known.rigid else known.carries_kg
 
 

@@ -1,6 +1,6 @@
 """Checks a plan by rules of its own: nothing here is shared with what made the plan."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ramet.check import (
     belonging,
@@ -12,11 +12,14 @@ from ramet.check import (
     masses,
     placement,
     receiving,
+    risks,
+    sharing,
     verdicts,
     workdays,
 )
 from ramet.check.finding import Finding, Rule
-from ramet.formats.plan import Plan
+from ramet.domain.words import PackingRule
+from ramet.formats.plan import Plan, RuleSetting
 from ramet.reference.tables import Reference
 
 RULES: Sequence[Rule] = (
@@ -42,11 +45,22 @@ RULES: Sequence[Rule] = (
     loads.boards_do_not_tip,
     company.classes_follow_the_genus,
     company.one_class_a_bag,
-    company.one_strain_a_bag,
+    sharing.one_strain_a_bag,
+    sharing.pieces_have_a_bag_each,
+    sharing.only_small_pieces_share,
+    sharing.shared_bags_have_room,
+    sharing.divided_bags_have_a_pocket_each,
     company.touchy_kinds_travel_alone,
     company.few_share_a_bag,
     company.soft_bags_are_double,
+    company.sharp_bags_are_double,
+    company.only_small_frags_lie,
     company.soft_never_above_others,
+    risks.musts_ride_apart,
+    risks.strains_ride_apart,
+    risks.low_bags_are_sealed_first,
+    risks.thin_bags_are_opened_first,
+    risks.last_pieces_stay,
     filling.fill_leaves_room_for_the_gas_to_swell,
     filling.contents_fit_the_bag,
     filling.pieces_fit_their_bag,
@@ -96,12 +110,39 @@ RULES: Sequence[Rule] = (
 )
 """Every rule, in the order in which findings are told."""
 
+SWITCHES: Mapping[Rule, PackingRule] = {
+    company.touchy_kinds_travel_alone: PackingRule.TOUCHY_ALONE,
+    company.soft_bags_are_double: PackingRule.SOFT_DOUBLED,
+    company.sharp_bags_are_double: PackingRule.SHARP_DOUBLED,
+    company.only_small_frags_lie: PackingRule.ONLY_SMALL_LIE,
+    company.soft_never_above_others: PackingRule.SOFT_NEVER_ABOVE,
+    loads.nothing_rests_on_fragile_corals: PackingRule.FRAGILE_ON_TOP,
+    risks.musts_ride_apart: PackingRule.SPREAD_MUSTS,
+    risks.strains_ride_apart: PackingRule.SPREAD_STRAINS,
+    risks.thin_bags_are_opened_first: PackingRule.THINNEST_OPENED_FIRST,
+    risks.last_pieces_stay: PackingRule.KEEP_LAST_PIECE,
+}
+"""Rules that are not asked for when the plan says that the shipment switched them off."""
+
 
 def check_plan(plan: Plan, reference: Reference) -> tuple[Finding, ...]:
     """Return everything in a plan that breaks a rule; an empty answer means that the plan holds."""
     return tuple(
-        Finding(rule_name(rule), fault.text, fault.where) for rule in RULES for fault in rule(plan, reference)
+        Finding(rule_name(rule), fault.text, fault.where)
+        for rule in rules_for(plan)
+        for fault in rule(plan, reference)
     )
+
+
+def rules_for(plan: Plan) -> tuple[Rule, ...]:
+    """Return the rules that a plan has to keep: all but those that its shipment switched off."""
+    off = {setting.rule for setting in switched_off(plan)}
+    return tuple(rule for rule in RULES if SWITCHES.get(rule) not in off)
+
+
+def switched_off(plan: Plan) -> tuple[RuleSetting, ...]:
+    """Return the rules of packing that the shipment of a plan switched off; these are taken at its word."""
+    return tuple(setting for setting in plan.rules if not setting.on)
 
 
 def rule_name(rule: Rule) -> str:

@@ -20,20 +20,26 @@ def command(settings: Settings, plan: Path) -> None:
 
     Example: ramet check demo-out/plan.json
     """
-    from ramet.check.plan_check import RULES
     from ramet.reference.tables import load_reference
     from ramet.services.check_plan import check_plan_file
 
-    findings = check_plan_file(plan, load_reference(settings.own_rows))
+    checked = check_plan_file(plan, load_reference(settings.own_rows))
     if settings.as_json:
-        answer = {"holds": not findings, "rules": len(RULES), "findings": [asdict(one) for one in findings]}
+        answer = {
+            "holds": not checked.findings,
+            "rules": checked.rules,
+            "switched_off": [one.rule.value for one in checked.switched_off],
+            "findings": [asdict(one) for one in checked.findings],
+        }
         click.echo(json.dumps(answer, indent=1, ensure_ascii=False))
     else:
-        for finding in findings:
+        for finding in checked.findings:
             click.echo(str(finding))
-        broken = {finding.rule for finding in findings}
+        broken = {finding.rule for finding in checked.findings}
         if broken:
-            click.echo(f"The plan does not hold: {len(broken)} of {len(RULES)} rules are broken.")
+            click.echo(f"The plan does not hold: {len(broken)} of {checked.rules} rules are broken.")
         else:
-            click.echo(f"The plan holds: {len(RULES)} rules checked.")
-    sys.exit(1 if findings else 0)
+            click.echo(f"The plan holds: {checked.rules} rules checked.")
+        for one in checked.switched_off:
+            click.echo(f"Switched off by the shipment, so not asked for: {one.words} [{one.rule}]")
+    sys.exit(1 if checked.findings else 0)

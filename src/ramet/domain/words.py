@@ -92,3 +92,20 @@ class Tolerance(StrEnum):
     SENSITIVE = "sensitive"
     ORDINARY = "ordinary"
     HARDY = "hardy"
+
+
+class PackingRule(StrEnum):
+    """A rule of packing that a shipment may switch off; a plan says which were."""
+
+    SHARE_BAGS = "share_bags"
+    TOUCHY_ALONE = "touchy_alone"
+    SOFT_DOUBLED = "soft_doubled"
+    SHARP_DOUBLED = "sharp_doubled"
+    ONLY_SMALL_LIE = "only_small_lie"
+    FRAGILE_ON_TOP = "fragile_on_top"
+    SOFT_NEVER_ABOVE = "soft_never_above"
+    SPREAD_MUSTS = "spread_musts"
+    SPREAD_STRAINS = "spread_strains"
+    SENSITIVE_OFF_WALLS = "sensitive_off_walls"
+    KEEP_LAST_PIECE = "keep_last_piece"
+    THINNEST_OPENED_FIRST = "thinnest_opened_first"

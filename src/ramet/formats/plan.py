@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field
 
-from ramet.domain.words import BagClass, Form, Gas, How, Rank, Stance, Status
+from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank, Stance, Status
 from ramet.formats.fields import FileModel
 from ramet.formats.tank_report import TankReport
 from ramet.formats.told_journey import ToldJourney
@@ -37,6 +37,15 @@ class Plan(FileModel):
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
     journey: ToldJourney | None = None
+    rules: tuple["RuleSetting", ...] = ()
+
+
+class RuleSetting(FileModel):
+    """A rule of packing in words, and whether the shipment keeps it."""
+
+    rule: PackingRule
+    words: str
+    on: bool
 
 
 class Terms(FileModel):
@@ -81,7 +90,11 @@ class MadeFrom(FileModel):
 
 
 class Chosen(FileModel):
-    """A piece that goes."""
+    """A piece that goes. `ancestor` is its oldest known ancestor: what makes two pieces one strain.
+
+    `strain_left` counts what stays of its strain once all chosen have left; `last_may_go` tells that its line
+    gives even the last one away.
+    """
 
     request: str
     piece: str
@@ -94,12 +107,15 @@ class Chosen(FileModel):
     form: Form
     size_mm: tuple[float, float, float]
     mother: str | None = None
+    ancestor: str | None = None
     ready_on: date
     source: str | None = None
     permit: str | None = None
     cites: str | None = None
     toxin: str | None = None
     value: int
+    strain_left: int | None = Field(default=None, ge=0)
+    last_may_go: bool = False
 
 
 class Reason(FileModel):
@@ -122,7 +138,10 @@ class LeftOut(FileModel):
 
 
 class Bag(FileModel):
-    """One sealed bag. Sizes are outer sizes when filled; `at_mm` places it in `box`."""
+    """One sealed bag. Sizes are outer sizes when filled; `at_mm` places it in `box`.
+
+    A divided bag has as many `compartments` as pieces; water and gas are those of all together.
+    """
 
     id: str
     pieces: tuple[str, ...]
@@ -135,6 +154,7 @@ class Bag(FileModel):
     gas: Gas
     film_um: float
     layers: int = Field(ge=1)
+    compartments: int = Field(default=1, ge=1)
     closed_l: float = Field(gt=0)
     size_mm: BodyMm
     mass_kg: float = Field(gt=0)

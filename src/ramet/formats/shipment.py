@@ -181,6 +181,23 @@ class Goods(FileModel):
         return self
 
 
+class Rules(FileModel):
+    """Rules of packing (`domain.words.PackingRule`); each is kept unless it is switched off here."""
+
+    share_bags: bool = True
+    touchy_alone: bool = True
+    soft_doubled: bool = True
+    sharp_doubled: bool = True
+    only_small_lie: bool = True
+    fragile_on_top: bool = True
+    soft_never_above: bool = True
+    spread_musts: bool = True
+    spread_strains: bool = True
+    sensitive_off_walls: bool = True
+    keep_last_piece: bool = True
+    thinnest_opened_first: bool = True
+
+
 class Shipment(FileModel):
     """A whole shipment, as read from a TOML file."""
 
@@ -196,6 +213,7 @@ class Shipment(FileModel):
     gear: Gear = Gear()
     carrier: Carrier = Carrier()
     goods: tuple[Goods, ...] = ()
+    rules: Rules = Rules()
     handling_min_per_bag: Annotated[float, Field(gt=0)] = 6.0
     rest_before_packing_d: Days | None = None
 

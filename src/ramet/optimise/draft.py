@@ -141,9 +141,13 @@ class Draft:
         return self._spreads(option)
 
     def _spreads(self, option: Option) -> bool:
-        """The second must, and the second bag of a strain, go to another box than the first."""
-        item = self.problem.items[option.item]
-        if item.strain in self.spread.strains and self.strain_at.get(item.strain) == {option.bin}:
+        """The second must, and the second piece of a strain, go to another box than the first.
+
+        So several in one bag wait until another of theirs stands elsewhere.
+        """
+        item, here = self.problem.items[option.item], {option.bin}
+        lonely: tuple[set[int], ...] = (here, set()) if len(item.pieces) > 1 else (here,)
+        if item.strain in self.spread.strains and self.strain_at.get(item.strain, set()) in lonely:
             return False
         must = self.problem.lines[item.line].rank == 0
-        return not (must and self.spread.musts and self.musts_at == {option.bin})
+        return not (must and self.spread.musts and self.musts_at in lonely)

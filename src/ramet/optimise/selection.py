@@ -218,7 +218,7 @@ def soft_never_above(s: Selection) -> None:
 
 
 def spread_the_risk(s: Selection) -> None:
-    """Where two or more boxes are used, not every must, nor every bag of one strain, rides in one box."""
+    """Where two or more boxes are used, not every must, nor every piece of one strain, rides in one box."""
     spread = spread_needed(s.problem)
     if spread.musts:
         musts = [i for i, item in enumerate(s.problem.items) if s.problem.lines[item.line].rank == 0]
@@ -229,7 +229,8 @@ def spread_the_risk(s: Selection) -> None:
 
 def _not_all_in_one(s: Selection, items: Sequence[int], name: str) -> None:
     several = s.model.new_bool_var(f"several_{name}")
-    s.model.add(sum(s.goes[i] for i in items) <= 1).only_enforce_if(~several)
+    pieces = sum(weight(s.problem, i) * s.goes[i] for i in items)
+    s.model.add(pieces <= 1).only_enforce_if(~several)
     members = set(items)
     for b in range(len(s.problem.bins)):
         elsewhere = sum(s.take[i] for i, o in enumerate(s.options) if o.item in members and o.bin != b)

@@ -48,9 +48,10 @@ def keeps_spread(problem: Problem, spread: Spread, packing: Packing) -> bool:
     musts: list[int] = []
     for placed in packing.placed:
         item = problem.items[placed.item]
-        strains.setdefault(item.strain, []).append(placed.bin)
+        riding = [placed.bin] * max(1, len(item.pieces))
+        strains.setdefault(item.strain, []).extend(riding)
         if problem.lines[item.line].rank == 0:
-            musts.append(placed.bin)
+            musts += riding
     groups = [strains[name] for name in sorted(strains) if name in spread.strains]
     if spread.musts:
         groups.append(musts)

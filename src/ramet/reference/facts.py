@@ -59,7 +59,8 @@ class LimitRow:
 class BagType:
     """A bag or cup as bought. Round bags: flat width; rigid cups: inner diameter times pi / 2 as flat width.
 
-    `closed_l` is what it holds when closed, after the allowance for corners and knot.
+    `closed_l` is what it holds when closed, after the allowance for corners and knot. A divided bag has
+    `compartments` side by side, each of the flat width given; `closed_l` is that of all together.
     """
 
     id: str
@@ -76,6 +77,7 @@ class BagType:
     tare_kg: float
     source: str
     grade: Grade
+    compartments: int = 1
 
 
 @dataclass(frozen=True, slots=True)

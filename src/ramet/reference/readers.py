@@ -38,7 +38,7 @@ HEADERS: Mapping[str, str] = {
     "traits.csv": "subject,form,trait,unit,low,typical,high,source,grade",
     "limits.csv": "tolerance,code,words,quantity,below,level,hours,ends_hold,source,grade",
     "bags.csv": "id,words,flat_width_mm,length_mm,closed_l,film_um,layers,rigid,may_lie,carries_kg,"
-    "stack_most,tare_kg,source,grade",
+    "stack_most,tare_kg,source,grade,compartments",
     "boxes.csv": "id,words,length_mm,width_mm,height_mm,wall_mm,foam,carton_mm,tare_kg,max_kg,source,grade",
     "foams.csv": "id,words,k_low_w_mk,k_typical_w_mk,k_high_w_mk,k_slope_per_c,source,grade",
     "packs.csv": "id,words,warms,length_mm,width_mm,height_mm,mass_kg,watts_low,watts_typical,watts_high,"
@@ -149,6 +149,7 @@ def bag_row(row: Row) -> BagType:
         tare_kg=row.number("tare_kg", 0.0005, 2),
         source=row.text("source"),
         grade=row.word("grade", Grade),
+        compartments=row.whole("compartments", 1, 6),
     )
 
 

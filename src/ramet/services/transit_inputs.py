@@ -95,8 +95,12 @@ def bag_geometry(bag: BagType, stance: Stance, water_l: float, gas_l: float) -> 
     -----
     A tied bag of flat width w filled round has radius w/π and cross-section w²/π. Lying, the surface is
     the chord of the water's segment over the length of the body. A rigid cup is given by π/2 of its
-    inner diameter as flat width.
+    inner diameter as flat width. A divided bag is as many bodies, each with its share of water and gas.
     """
+    if bag.compartments > 1:
+        pockets = bag.compartments
+        one = bag_geometry(replace(bag, compartments=1), stance, water_l / pockets, gas_l / pockets)
+        return BagGeometry(one.surface_cm2 * pockets, one.film_area_cm2 * pockets)
     width_cm = bag.flat_width_mm / 10
     radius, section = width_cm / math.pi, width_cm**2 / math.pi
     long_cm = (water_l + gas_l) * 1e3 / section

@@ -8,13 +8,13 @@ from small_shipment import OK_SMALL, REFERENCE, inputs, piece, request, small_st
 from ramet.domain.piece import WaterRecord
 from ramet.domain.words import Tolerance
 from ramet.services.planning.candidates import find_candidates
-from ramet.services.planning.packed_bags import Living, living_coral, living_goods, packed_bag, source_water
+from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag, source_water
 
 
 def living(taxon: str, form: str = "branching") -> Living:
     pieces = [piece(f"P{number}", "Strain 1", taxon, form, 40, heads=3) for number in (1, 2)]
     given = inputs(pieces, request=[request(form=form)])
-    return living_coral(find_candidates(given).candidates[0], given)
+    return living_corals(find_candidates(given).candidates[:1], given)
 
 
 def levels(taxon: str, form: str = "branching") -> set[tuple[str, float, float]]:
@@ -56,7 +56,7 @@ def test_a_coral_of_no_known_genus_is_taken_as_ordinary() -> None:
 
 def test_a_bigger_coral_breathes_more() -> None:
     small, large = (
-        living_coral(replace(one, size_mm=(size, size, size)), OK_SMALL)
+        living_corals((replace(one, size_mm=(size, size, size)),), OK_SMALL)
         for one in small_stages().found.candidates[:1]
         for size in (30.0, 60.0)
     )

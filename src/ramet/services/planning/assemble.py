@@ -1,6 +1,7 @@
 """Integers and arrays become a plan in units here; every rounding of a shown number happens here."""
 
 import platform
+from collections import Counter
 from collections.abc import Sequence
 from importlib.metadata import version
 
@@ -28,10 +29,12 @@ from ramet.services.planning.candidates import Candidates
 from ramet.services.planning.cautions import cautions
 from ramet.services.planning.forecast_rows import forecast_rows
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.grouping import ancestors
 from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
 from ramet.services.planning.loads import Load
 from ramet.services.planning.planned_journey import told_journey
 from ramet.services.planning.receiving_tank import Received
+from ramet.services.planning.rules import rule_settings
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
 from ramet.services.planning.void_fill import fills_under
@@ -74,6 +77,7 @@ def assemble(
             ),
         ),
         defaults_used=_defaults_used(found, loads),
+        rules=rule_settings(inputs.rules),
         journey=told_journey(inputs, ready, packed.loaded.boxes),
     )
 
@@ -81,10 +85,12 @@ def assemble(
 def chosen_pieces(inputs: Inputs, loads: Sequence[Load]) -> tuple[Chosen, ...]:
     """Return the pieces that go, in the order of the request lines."""
     rows = []
-    for load in loads:
-        one = load.parcel.candidate
-        if one is None:
-            continue
+    roots = ancestors(inputs.stock.pieces)
+    left = Counter(piece.strain.casefold() for piece in inputs.stock.pieces)
+    left.subtract(
+        one.strain.casefold() for bag in loads for one in bag.parcel.candidates if one.mother is None
+    )
+    for load, one in [(bag, one) for bag in loads for one in bag.parcel.candidates]:
         request = inputs.shipment.request[one.request]
         genus = inputs.reference.genus(one.taxon)
         rows.append(
@@ -100,12 +106,15 @@ def chosen_pieces(inputs: Inputs, loads: Sequence[Load]) -> tuple[Chosen, ...]:
                 form=one.form,
                 size_mm=one.size_mm,
                 mother=one.mother,
+                ancestor=roots.get((one.mother or one.piece).casefold()),
                 ready_on=one.ready_on,
                 source=one.stock.source,
                 permit=one.stock.permit,
                 cites=None if genus is None else genus.cites,
                 toxin=None if genus is None else genus.toxin,
                 value=request.value,
+                strain_left=left[one.strain.casefold()],
+                last_may_go=request.last_of_strain,
             )
         )
     lines = [request.id for request in inputs.shipment.request]
@@ -178,10 +187,9 @@ def _defaults_used(found: Candidates, loads: Sequence[Load]) -> tuple[str, ...]:
 
 def _bag(load: Load) -> Bag:
     way = load.way
-    one = load.parcel.candidate
     return Bag(
         id=load.id,
-        pieces=() if one is None else (one.piece,),
+        pieces=tuple(one.piece for one in load.parcel.candidates),
         goods=None if load.parcel.goods is None else load.parcel.goods.name,
         bag_class=load.parcel.bag_class,
         type=way.type.id,
@@ -191,6 +199,7 @@ def _bag(load: Load) -> Bag:
         gas=way.gas,
         film_um=way.type.film_um,
         layers=way.layers,
+        compartments=way.type.compartments,
         closed_l=way.type.closed_l,
         size_mm=load.size_mm,
         mass_kg=way.mass_g / 1000,

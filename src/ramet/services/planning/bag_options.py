@@ -4,7 +4,7 @@ Margins rest on the temperature that a bag is expected to have in a box whose la
 on the longest time any bag can need; both are judged again once the true places are known.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,8 @@ from ramet.services.planning.bagging import Way, ways
 from ramet.services.planning.candidates import Candidate, Refusal
 from ramet.services.planning.expected_heat import ExpectedHeat
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.packed_bags import Living, living_coral, living_goods, packed_bag
+from ramet.services.planning.grouping import groups
+from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag
 
 _BAG_TYPES: tuple[Mapping[Gas, int], ...] = ({Gas.AIR: 3, Gas.OXYGEN: 1}, {Gas.AIR: 8, Gas.OXYGEN: 6})
 """How many sizes of bag are tried, from the smallest: few, and more when none holds with ease."""
@@ -38,19 +39,24 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
-    """What goes as one bag: a candidate or goods, for a line of the problem, with its ways."""
+    """What goes as one bag: candidates (of one strain) or goods, for a line of the problem, with its ways."""
 
     id: str
     line: int
-    candidate: Candidate | None
+    candidates: tuple[Candidate, ...]
     goods: Goods | None
     living: Living
     ways: tuple[Judged, ...]
 
     @property
+    def candidate(self) -> Candidate | None:
+        """The first candidate, which stands for all in what their strain decides; None for goods."""
+        return self.candidates[0] if self.candidates else None
+
+    @property
     def name(self) -> str:
-        """The piece or the goods, as a grower calls them."""
-        return self.candidate.piece if self.candidate else self.id.removeprefix("goods:")
+        """The pieces or the goods, as a grower calls them."""
+        return ", ".join(one.piece for one in self.candidates) or self.id.removeprefix("goods:")
 
     def rank(self, inputs: Inputs) -> Rank:
         """Return how much its line matters."""
@@ -80,7 +86,9 @@ def find_bag_options(
 
     All ways are judged in the easiest box; the short list then in every other kind of box.
     """
-    parcels = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
+    alone = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
+    together = [coral_parcel(inputs, group) for group in groups(inputs, candidates)]
+    parcels = [*alone, *together]
     judge = _Judge(inputs, heat)
     known: dict[str, dict[Way, float]] = {parcel.id: {} for parcel in parcels}
     easy_h = inputs.reference.parameter("margin_easy_h").band.typical
@@ -97,30 +105,39 @@ def find_bag_options(
     return BagOptions(
         parcels=tuple(replace(parcel, ways=judged[parcel.id]) for parcel in parcels if judged[parcel.id]),
         refusals=tuple(
-            _refusal(inputs, parcel, known[parcel.id]) for parcel in parcels if not judged[parcel.id]
+            _refusal(inputs, parcel, known[parcel.id]) for parcel in alone if not judged[parcel.id]
         ),
     )
 
 
-def _coral_parcels(inputs: Inputs, candidates: Iterable[Candidate]) -> list[Parcel]:
-    return [Parcel(one.id, one.request, one, None, living_coral(one, inputs), ()) for one in candidates]
+def _coral_parcels(inputs: Inputs, candidates: Sequence[Candidate]) -> list[Parcel]:
+    return [coral_parcel(inputs, (one,)) for one in candidates]
+
+
+def coral_parcel(inputs: Inputs, candidates: tuple[Candidate, ...]) -> Parcel:
+    """Return candidates of one line as one bag whose ways are not judged yet."""
+    name = f"{candidates[0].request}:" + "+".join(one.piece for one in candidates)
+    return Parcel(name, candidates[0].request, candidates, None, living_corals(candidates, inputs), ())
 
 
 def _goods_parcels(inputs: Inputs) -> list[Parcel]:
     first = len(inputs.shipment.request)
     return [
-        Parcel(f"goods:{goods.name}", first + number, None, goods, living_goods(goods, inputs), ())
+        Parcel(f"goods:{goods.name}", first + number, (), goods, living_goods(goods, inputs), ())
         for number, goods in enumerate(inputs.shipment.goods)
     ]
 
 
 def _ways(parcel: Parcel, inputs: Inputs, bag_types: Mapping[Gas, int]) -> tuple[Way, ...]:
-    gases = [Gas.AIR, Gas.OXYGEN] if inputs.shipment.gear.oxygen and parcel.goods is None else [Gas.AIR]
+    gear, content = inputs.shipment.gear, parcel.living.content
+    lacking = frozenset(name for name, count in gear.bags.items() if count == 0)
+    gases = [Gas.AIR, Gas.OXYGEN] if gear.oxygen and parcel.goods is None else [Gas.AIR]
     return tuple(
         way
         for gas in gases
-        for way in ways(parcel.living.content, inputs.reference, inputs.fill_share, gas, bag_types[gas])
-        if inputs.shipment.gear.bags.get(way.type.id, 1) > 0
+        for way in ways(
+            content, inputs.reference, inputs.fill_share, gas, bag_types[gas], inputs.rules, lacking
+        )
     )
 
 
@@ -128,7 +145,7 @@ class _Judge:
     """Margins by the journey model, for the longest time that any bag of the shipment can need."""
 
     def __init__(self, inputs: Inputs, heat: Sequence[ExpectedHeat]) -> None:
-        most_bags = sum(request.count for request in inputs.shipment.request) + len(inputs.shipment.goods)
+        most_bags = inputs.most_bags
         self._inputs, self._heat = inputs, heat
         self._needed_h = inputs.clock.needed_h(most_bags, 1, most_bags)
         self._sealed_h = inputs.clock.sealed_before_h(most_bags, 1)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ramet.domain.piece import Hold, Piece
-from ramet.domain.words import BagClass, Form, How
+from ramet.domain.words import BagClass, Form, How, PackingRule
 from ramet.formats.shipment import Request
 from ramet.services.calendar.healing import edge_sealed_on, floor_on
 from ramet.services.planning.cutting import Cutting, cuttings
@@ -240,7 +240,8 @@ def _healing_objections(piece: Piece, inputs: Inputs) -> Iterator[tuple[str, str
 
 def _keeping_objections(request: Request, piece: Piece, inputs: Inputs) -> Iterator[tuple[str, str, str]]:
     alike = sum(1 for other in inputs.stock.pieces if other.strain.casefold() == piece.strain.casefold())
-    if alike == 1 and not request.last_of_strain:
+    kept = PackingRule.KEEP_LAST_PIECE in inputs.rules
+    if alike == 1 and kept and not request.last_of_strain:
         yield (
             "last_of_strain",
             f"{piece.piece} is the last piece of {piece.strain}",
@@ -280,6 +281,8 @@ def _spare_pieces(inputs: Inputs) -> dict[str, int]:
         if answers(request, piece, inputs)
     }
     counts = Counter(piece.strain for piece in inputs.stock.pieces)
+    if PackingRule.KEEP_LAST_PIECE not in inputs.rules:
+        return dict(counts)
     return {strain: n if strain in giving_all else n - 1 for strain, n in counts.items()}
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from ramet.domain.words import BagClass, Form, Gas, How
+from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank
 from ramet.formats.plan import BagForecast, Caution
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
@@ -29,7 +29,27 @@ def cautions(
         for row in inputs.reference.cautions
         if row.applies in active
     )
-    return (*_holds(inputs), *listed)
+    return (*_holds(inputs), *listed, *_all_in_one_box(inputs, loads))
+
+
+def _all_in_one_box(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
+    """Own up to risk that could not be spread: all musts, or all of a strain, in one box of several."""
+    groups: dict[str, list[str]] = {}
+    for load in loads:
+        for one in load.parcel.candidates:
+            if PackingRule.SPREAD_STRAINS in inputs.rules:
+                groups.setdefault(one.strain, []).append(load.box)
+            if PackingRule.SPREAD_MUSTS in inputs.rules and load.parcel.rank(inputs) is Rank.MUST:
+                groups.setdefault("musts", []).append(load.box)
+    several = len({load.box for load in loads}) > 1
+    for name, boxes in sorted(groups.items()):
+        if several and len(boxes) > 1 and len(set(boxes)) == 1:
+            yield Caution(
+                code="all_in_one_box",
+                text=f"All {len(boxes)} pieces of “{name}” ride in box {boxes[0]}: no other box holds them "
+                "long enough or has the room. If that box is lost, all are.",
+                source="the choice of this plan",
+            )
 
 
 def _holds(inputs: Inputs) -> Iterator[Caution]:

@@ -1,18 +1,19 @@
 """Biology becomes integers here and nowhere else: parcels and boxes as a problem for the solver."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 
-from ramet.domain.words import Form, Rank, Tolerance
-from ramet.optimise.problem import Bin, Body, Choice, Item, Line, Problem
+from ramet.domain.words import PackingRule, Rank, Tolerance
+from ramet.optimise.problem import Bin, Body, Choice, Item, Line, Problem, Rule
 from ramet.services.planning.bag_options import Judged, Parcel
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.candidates import Candidate, Candidates
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.rules import fragile_on_top
 from ramet.services.planning.tank_room import TankRoom
 
 RANKS: Mapping[Rank, int] = {Rank.MUST: 0, Rank.WANT: 1, Rank.FILLER: 2}
-_FRAGILE = frozenset({Form.BRANCHING, Form.TABLE, Form.PLATING})
 _MARGIN_CAP_MIN = 48 * 60
 
 
@@ -33,6 +34,7 @@ def to_problem(
         items=tuple(_item(parcel, inputs, found, room) for parcel in parcels),
         bins=tuple(_bin(box, inputs) for box in boxes),
         capacities=_capacities(found, room),
+        rules=frozenset(rule for rule in Rule if getattr(inputs.shipment.rules, rule.value, True)),
     )
 
 
@@ -41,19 +43,27 @@ def _item(parcel: Parcel, inputs: Inputs, found: Candidates, room: TankRoom) -> 
     genus = None if one is None else inputs.reference.genus(one.taxon)
     return Item(
         id=parcel.id,
-        pieces=() if one is None else (one.piece,),
+        pieces=tuple(one.piece for one in parcel.candidates),
         line=parcel.line,
         strain="" if one is None else one.strain,
         soft=one is not None and one.bag_class == "soft",
         sensitive=genus is not None and genus.tolerance is Tolerance.SENSITIVE,
-        choices=tuple(_choice(way, parcel) for way in parcel.ways),
-        uses={} if one is None else _uses(one, found, room),
+        choices=tuple(_choice(way, parcel, inputs.rules) for way in parcel.ways),
+        uses=_sum(_uses(one, found, room) for one in parcel.candidates),
     )
 
 
-def _choice(judged: Judged, parcel: Parcel) -> Choice:
-    fragile = parcel.candidate is not None and parcel.candidate.form in _FRAGILE
-    carries = 0 if fragile and not judged.way.type.rigid else int(judged.way.type.carries_kg * 1000)
+def _sum(parts: Iterable[Mapping[str, int]]) -> dict[str, int]:
+    total: Counter[str] = Counter()
+    for part in parts:
+        total.update(part)
+    return dict(total)
+
+
+def _choice(judged: Judged, parcel: Parcel, rules: frozenset[PackingRule]) -> Choice:
+    bag, coral = judged.way.type, parcel.candidate
+    fragile = PackingRule.FRAGILE_ON_TOP in rules and coral is not None and fragile_on_top(coral.form, bag)
+    carries = 0 if fragile else int(bag.carries_kg * 1000)
     return Choice(
         size_mm=judged.way.size_mm,
         mass_g=judged.way.mass_g,

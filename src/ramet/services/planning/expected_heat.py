@@ -16,7 +16,7 @@ from ramet.services.planning.bagging import ways
 from ramet.services.planning.boxing import ReadyBox, with_packs
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
-from ramet.services.planning.packed_bags import living_coral, source_water
+from ramet.services.planning.packed_bags import living_corals, source_water
 from ramet.services.planning.road import box_on_the_road, journey_air, main_system, softens
 from ramet.services.transit_inputs import (
     lateness,
@@ -93,7 +93,7 @@ def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
     for line, request in enumerate(inputs.shipment.request):
         wished = [one for one in candidates if one.request == line][: request.count]
         for one in wished:
-            found = ways(living_coral(one, inputs).content, inputs.reference, fill, Gas.AIR, 1)
+            found = ways(living_corals((one,), inputs).content, inputs.reference, fill, Gas.AIR, 1)
             total += min((way.water_l for way in found), default=0.0)
     return max(total, _LEAST_WATER_L)
 
@@ -221,8 +221,7 @@ def _with_reason(best: _Try, bare: _Try) -> ReadyBox:
 
 def _air(inputs: Inputs) -> ExpectedHeat:
     parameters = transit_parameters(inputs.reference)
-    most_bags = sum(one.count for one in inputs.shipment.request)
-    last_h = inputs.clock.needed_h(most_bags, 1, most_bags) + _BEYOND_NEED_H
+    last_h = inputs.clock.needed_h(inputs.most_bags, 1, inputs.most_bags) + _BEYOND_NEED_H
     return ExpectedHeat(
         kind=0,
         slack_k=0.0,

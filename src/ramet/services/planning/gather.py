@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ramet.domain.errors import BadInput
 from ramet.domain.piece import StockSnapshot
-from ramet.domain.words import Effort
+from ramet.domain.words import Effort, PackingRule
 from ramet.formats.shipment import Shipment
 from ramet.formats.toml_reader import read_toml
 from ramet.reference.tables import Reference
@@ -55,6 +55,16 @@ class Inputs:
     def packed_on(self) -> date:
         """The day on which bags are sealed."""
         return self.clock.departs.date()
+
+    @property
+    def rules(self) -> frozenset[PackingRule]:
+        """The rules of packing that are on: all that the shipment does not switch off."""
+        return frozenset(rule for rule in PackingRule if getattr(self.shipment.rules, rule))
+
+    @property
+    def most_bags(self) -> int:
+        """The most bags that the shipment can come to: one for each piece and for the goods."""
+        return sum(request.count for request in self.shipment.request) + len(self.shipment.goods)
 
     @property
     def fill_share(self) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ramet.domain.words import Effort
+from ramet.domain.words import Effort, PackingRule
 from ramet.science.journey import forecast
 from ramet.science.journey_result import Journey
 from ramet.science.packed import PackedBag, PackedBox
@@ -53,7 +53,9 @@ def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]
     journey = forecast(filled, journey_air(inputs), parameters, scenarios, end_h)
     listed = [load for box in boxes for load in _inside(box, loads)]
     holds = {load.id: journey.hold_percentiles_h(bag)[0] for bag, load in enumerate(listed)}
-    return LoadedJourney(in_opening_order(listed, holds, inputs.clock), journey, end_h, filled)
+    thinnest_first = PackingRule.THINNEST_OPENED_FIRST in inputs.rules
+    ordered = in_opening_order(listed, holds, inputs.clock, thinnest_first)
+    return LoadedJourney(ordered, journey, end_h, filled)
 
 
 def _inside(box: ReadyBox, loads: Sequence[Load]) -> list[Load]:

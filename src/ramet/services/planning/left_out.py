@@ -35,7 +35,9 @@ def left_out(
     refusals = [*found.refusals, *options.refusals, *packed.refusals]
     budget = Budget(EXPLAIN_S[inputs.effort], inputs.seed)
     whys = why_left(packed.problem, packed.result, budget, should_stop)
-    sent = Counter(load.parcel.line for load in packed.loads)
+    sent: Counter[int] = Counter()
+    for load in packed.loads:
+        sent[load.parcel.line] += max(1, len(load.parcel.candidates))
     lines = [(one.id, one.rank, one.count) for one in inputs.shipment.request]
     lines += [(goods.name, goods.rank, 1) for goods in inputs.shipment.goods]
     return tuple(
@@ -69,7 +71,7 @@ def _line(
 
 def _about(line: int, refusals: Sequence[Refusal], packed: Packed) -> list[Refusal]:
     """Return the refusals of a line, one for each piece, without pieces that go for another line."""
-    going = {load.parcel.candidate.piece for load in packed.loads if load.parcel.candidate}
+    going = {one.piece for load in packed.loads for one in load.parcel.candidates}
     found: dict[str | None, Refusal] = {}
     for refusal in refusals:
         if refusal.request == line and refusal.piece not in going:

@@ -50,11 +50,17 @@ def to_loads(
 
 
 def in_opening_order(
-    loads: Sequence[Load], hold_h: Mapping[str, float], clock: Clockwork
+    loads: Sequence[Load], hold_h: Mapping[str, float], clock: Clockwork, thinnest_first: bool = True
 ) -> tuple[Load, ...]:
-    """Return the loads with the order in which to open them, thinnest first, and the time each needs."""
+    """Return the loads with the order in which to open them, and the time each needs.
+
+    Thinnest first, or, where that rule is off, box by box from the top.
+    """
     slack_h = {load.id: hold_h[load.id] - load.sealed_before_h for load in loads}
-    opening = sorted(loads, key=lambda one: (slack_h[one.id], one.id))
+    if thinnest_first:
+        opening = sorted(loads, key=lambda one: (slack_h[one.id], one.id))
+    else:
+        opening = sorted(loads, key=lambda one: (one.box, -one.at_mm[2], slack_h[one.id], one.id))
     place = {load.id: number for number, load in enumerate(opening, start=1)}
     return tuple(
         replace(

@@ -1,5 +1,6 @@
 """One bag of this plan as the journey model sees it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ramet.domain.band import Band, exactly
@@ -36,17 +37,23 @@ class Living:
     wet_surface_cm2: float | None = None
 
 
-def living_coral(one: Candidate, inputs: Inputs) -> Living:
-    """Return a candidate as content of a bag."""
-    reference = inputs.reference
-    size = areas(reference, one.taxon, one.form, *one.size_mm, one.heads)
-    breathing, defaults = animal(reference, one.taxon, one.form, size.tissue_cm2, size.contour_cm2)
+def living_corals(together: Sequence[Candidate], inputs: Inputs) -> Living:
+    """Return candidates of one strain as content of one bag; each counts as large as the largest.
+
+    So one pocket of a divided bag is judged by the piece that needs most.
+    """
+    reference, first = inputs.reference, together[0]
+    largest = max(together, key=lambda one: (one.size_mm[0] * one.size_mm[1] * one.size_mm[2], one.piece))
+    size = areas(reference, largest.taxon, largest.form, *largest.size_mm, largest.heads)
+    breathing, defaults = animal(reference, largest.taxon, largest.form, size.tissue_cm2, size.contour_cm2)
+    length, width, height = (max(one.size_mm[axis] for one in together) for axis in range(3))
+    mass_g = sum(_coral_g(one, inputs) for one in together)
     return Living(
-        content=Content(one.size_mm, _coral_g(one, inputs), one.bag_class, one.form),
-        animals=(breathing,),
-        blank_umol_h=plug_blank_umol_h(reference),
-        limits=limits_for(reference, one.taxon, one.form),
-        water=source_water(inputs, one.stock.system),
+        content=Content((length, width, height), mass_g, first.bag_class, first.form, pieces=len(together)),
+        animals=(breathing,) * len(together),
+        blank_umol_h=plug_blank_umol_h(reference, len(together)),
+        limits=limits_for(reference, first.taxon, first.form),
+        water=source_water(inputs, first.stock.system),
         defaults_used=defaults,
     )
 

@@ -26,8 +26,7 @@ class Received:
 
 def receive(inputs: Inputs, packed: Packed) -> Received:
     """Return the tank's report on the chosen set."""
-    going = [(load, load.parcel.candidate) for load in packed.loads]
-    corals = [(load, one) for load, one in going if one is not None]
+    corals = [(load, one) for load in packed.loads for one in load.parcel.candidates]
     placing = place(
         inputs.reference,
         inputs.shipment.tank,

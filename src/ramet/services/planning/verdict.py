@@ -38,7 +38,7 @@ def judge(
 
 
 def _what(loads: Sequence[Load]) -> str:
-    pieces = sum(1 for load in loads if load.parcel.candidate is not None)
+    pieces = sum(len(load.parcel.candidates) for load in loads)
     boxes = len({load.box for load in loads})
     return f"{pieces} pieces go in {len(loads)} bags and {boxes} box{'es' if boxes > 1 else ''}."
 
