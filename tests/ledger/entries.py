@@ -1,6 +1,9 @@
 """Small entries for tests of the ledger."""
 
 from datetime import UTC, date, datetime
+from pathlib import Path
+
+import psycopg
 
 from ramet.domain.events import Entry, Kind, day_start
 from ramet.domain.piece import Piece
@@ -24,3 +27,14 @@ def acquired(name: str, system: str = "north", on: date = date(2027, 1, 1), **mo
 
 def happened(kind: Kind, name: str, on: date = date(2027, 1, 2), **payload: object) -> Entry:
     return Entry(kind, day_start(on), payload, name)
+
+
+def empty(place: str) -> None:
+    """Make a place as it was before it held a ledger."""
+    if "://" not in place:
+        for suffix in ("", "-wal", "-shm"):
+            Path(place + suffix).unlink(missing_ok=True)
+        return
+    with psycopg.connect(place, autocommit=True) as connection:
+        connection.execute("DROP SCHEMA public CASCADE")
+        connection.execute("CREATE SCHEMA public")

@@ -1,11 +1,9 @@
 """The table of pieces always shows what the events add up to, whatever happened and in what batches."""
 
-import tempfile
 from datetime import date, timedelta
-from pathlib import Path
 
-from entries import acquired, fixed_clock, happened
-from hypothesis import given, settings
+from entries import acquired, empty, fixed_clock, happened
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ramet.domain.errors import ImpossibleEvent
@@ -30,21 +28,20 @@ ENTRIES = st.one_of(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.lists(ENTRIES, min_size=1, max_size=6), min_size=1, max_size=6))
-def test_the_projection_equals_a_fresh_fold(batches: list[list[Entry]]) -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        place = str(Path(folder) / "ramet.db")
-        with open_ledger(place, create=True, clock=fixed_clock) as ledger:
-            version, entered = 0, 0
-            for batch in batches:
-                try:
-                    version = ledger.append(batch, read_version=version, recorded_by="me", batch="b")
-                    entered += len(batch)
-                except ImpossibleEvent:
-                    continue
-            with ledger.reading() as connection:
-                events = list(all_events(connection))
-                shown = projections.states(connection)
+def test_the_projection_equals_a_fresh_fold(place: str, batches: list[list[Entry]]) -> None:
+    empty(place)
+    with open_ledger(place, create=True, clock=fixed_clock) as ledger:
+        version, entered = 0, 0
+        for batch in batches:
+            try:
+                version = ledger.append(batch, read_version=version, recorded_by="me", batch="b")
+                entered += len(batch)
+            except ImpossibleEvent:
+                continue
+        with ledger.reading() as connection:
+            events = list(all_events(connection))
+            shown = projections.states(connection)
     assert [event.seq for event in events] == list(range(1, entered + 1))
     assert shown == fold(events)

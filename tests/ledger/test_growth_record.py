@@ -15,21 +15,21 @@ from ramet.services.verify import verify
 BORN, FEBRUARY, MARCH = date(2027, 1, 1), date(2027, 2, 1), date(2027, 3, 1)
 
 
-def state_after(folder: Path, *entries: Entry) -> PieceState:
-    with open_ledger(str(folder / "ramet.db"), create=True, clock=fixed_clock) as ledger:
+def state_after(place: str, *entries: Entry) -> PieceState:
+    with open_ledger(place, create=True, clock=fixed_clock) as ledger:
         ledger.append(entries, read_version=0, recorded_by="me", batch="b")
         return contents(ledger).states["e1"]
 
 
-def test_growth_is_counted_from_the_birth_of_a_piece(tmp_path: Path) -> None:
-    state = state_after(tmp_path, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=58.0))
+def test_growth_is_counted_from_the_birth_of_a_piece(place: str) -> None:
+    state = state_after(place, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=58.0))
     assert state.base == Baseline(BORN, 50.0, 40.0, None)
     assert state.sized_on == MARCH
 
 
-def test_a_cut_mother_is_counted_afresh(tmp_path: Path) -> None:
+def test_a_cut_mother_is_counted_afresh(place: str) -> None:
     state = state_after(
-        tmp_path,
+        place,
         acquired("E1"),
         happened(Kind.MEASURED, "E1", FEBRUARY, length_mm=60.0),
         happened(Kind.MEASURED, "E1", MARCH, length_mm=57.0, reduced=True),
@@ -37,27 +37,27 @@ def test_a_cut_mother_is_counted_afresh(tmp_path: Path) -> None:
     assert state.base == Baseline(MARCH, 57.0, 40.0, None)
 
 
-def test_a_piece_far_smaller_than_before_is_counted_afresh(tmp_path: Path) -> None:
-    state = state_after(tmp_path, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=30.0))
+def test_a_piece_far_smaller_than_before_is_counted_afresh(place: str) -> None:
+    state = state_after(place, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=30.0))
     assert state.base == Baseline(MARCH, 30.0, 40.0, None)
 
 
-def test_a_reading_a_little_smaller_is_no_cut(tmp_path: Path) -> None:
-    state = state_after(tmp_path, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=49.0))
+def test_a_reading_a_little_smaller_is_no_cut(place: str) -> None:
+    state = state_after(place, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, length_mm=49.0))
     assert state.base is not None
     assert state.base.on == BORN
 
 
-def test_a_correction_replaces_the_sizes_and_not_their_day(tmp_path: Path) -> None:
+def test_a_correction_replaces_the_sizes_and_not_their_day(place: str) -> None:
     state = state_after(
-        tmp_path, acquired("E1"), happened(Kind.CORRECTED, "E1", MARCH, length_mm=55.0, width_mm=41.0)
+        place, acquired("E1"), happened(Kind.CORRECTED, "E1", MARCH, length_mm=55.0, width_mm=41.0)
     )
     assert (state.sized_on, state.base) == (BORN, Baseline(BORN, 55.0, 41.0, None))
 
 
 @pytest.mark.parametrize("said", [{"live_area_cm2": 12.5}, {"buoyant_g": 3.2, "method": "buoyant weight"}])
-def test_an_area_or_a_weight_stays_with_its_event(tmp_path: Path, said: dict[str, object]) -> None:
-    state = state_after(tmp_path, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, **said))
+def test_an_area_or_a_weight_stays_with_its_event(place: str, said: dict[str, object]) -> None:
+    state = state_after(place, acquired("E1"), happened(Kind.MEASURED, "E1", MARCH, **said))
     assert (state.sized_on, state.piece.length_mm) == (BORN, 50.0)
 
 

@@ -1,7 +1,6 @@
 """A job is asked for once, taken by one server, and goes back into the queue when that server dies."""
 
 from datetime import timedelta
-from pathlib import Path
 
 from entries import NOON, fixed_clock
 
@@ -11,8 +10,8 @@ from ramet.ledger import Ledger, jobs, open_ledger
 LATER = NOON + timedelta(minutes=5)
 
 
-def new_ledger(tmp_path: Path) -> Ledger:
-    return open_ledger(str(tmp_path / "ramet.db"), create=True, clock=fixed_clock)
+def new_ledger(place: str) -> Ledger:
+    return open_ledger(place, create=True, clock=fixed_clock)
 
 
 def ask(ledger: Ledger, subject: str = "library", job_id: str = "j1") -> Job:
@@ -25,39 +24,39 @@ def take(ledger: Ledger, owner: str = "here:1") -> Job:
     return job
 
 
-def test_asking_twice_for_one_shipment_gives_the_job_that_is_open(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_asking_twice_for_one_shipment_gives_the_job_that_is_open(place: str) -> None:
+    with new_ledger(place) as ledger:
         assert ask(ledger).id == ask(ledger, job_id="j2").id == "j1"
         assert ask(ledger, "school", "j3").id == "j3"
 
 
-def test_a_job_is_taken_by_one_server_only(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_job_is_taken_by_one_server_only(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         assert take(ledger).state is JobState.RUNNING
         assert jobs.claim(ledger, "there:2", NOON) is None
 
 
-def test_jobs_are_taken_in_the_order_in_which_they_were_asked_for(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_jobs_are_taken_in_the_order_in_which_they_were_asked_for(place: str) -> None:
+    with new_ledger(place) as ledger:
         jobs.ask(ledger, "plan", "second", {}, job_id="a", now=LATER)
         jobs.ask(ledger, "plan", "first", {}, job_id="b", now=NOON)
         assert [take(ledger).subject, take(ledger).subject] == ["first", "second"]
 
 
-def test_progress_is_there_for_whoever_looks_after_a_restart(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_progress_is_there_for_whoever_looks_after_a_restart(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         assert jobs.tell(ledger, take(ledger), Progress("choosing", "fillers", 12.0, 15.0), LATER)
-    with new_ledger(tmp_path) as ledger:
+    with new_ledger(place) as ledger:
         found = jobs.find(ledger, "j1")
         assert found is not None
         assert found.progress == Progress("choosing", "fillers", 12.0, 15.0)
         assert found.beat_at == LATER
 
 
-def test_a_job_of_a_dead_server_is_queued_again_and_one_of_a_living_server_is_not(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_job_of_a_dead_server_is_queued_again_and_one_of_a_living_server_is_not(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         ask(ledger, "school", "j2")
         dead, living = take(ledger, "dead:1"), take(ledger, "living:2")
@@ -66,8 +65,8 @@ def test_a_job_of_a_dead_server_is_queued_again_and_one_of_a_living_server_is_no
         assert [job.state for job in states if job] == [JobState.QUEUED, JobState.RUNNING]
 
 
-def test_what_a_dead_server_still_says_does_not_count_once_another_has_the_job(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_what_a_dead_server_still_says_does_not_count_once_another_has_the_job(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         first = take(ledger, "dead:1")
         jobs.queue_again(ledger, lambda owner, _: False, LATER)
@@ -79,8 +78,8 @@ def test_what_a_dead_server_still_says_does_not_count_once_another_has_the_job(t
         assert (found.state, found.progress.stage, found.answer) == (JobState.RUNNING, "", "")
 
 
-def test_a_job_that_brings_its_server_down_is_not_tried_for_ever(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_job_that_brings_its_server_down_is_not_tried_for_ever(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         for attempt in range(jobs.MOST_ATTEMPTS):
             take(ledger, f"dead:{attempt}")
@@ -91,8 +90,8 @@ def test_a_job_that_brings_its_server_down_is_not_tried_for_ever(tmp_path: Path)
         assert "3 times" in found.answer
 
 
-def test_a_stop_reaches_a_waiting_job_at_once_and_a_running_one_with_its_next_word(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_stop_reaches_a_waiting_job_at_once_and_a_running_one_with_its_next_word(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         jobs.ask_stop(ledger, "j1", LATER)
         waiting = jobs.find(ledger, "j1")
@@ -104,15 +103,15 @@ def test_a_stop_reaches_a_waiting_job_at_once_and_a_running_one_with_its_next_wo
         assert not jobs.tell(ledger, running, Progress("choosing"), LATER)
 
 
-def test_a_server_that_closes_gives_its_job_back_without_counting_the_attempt(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_server_that_closes_gives_its_job_back_without_counting_the_attempt(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         jobs.give_back(ledger, take(ledger))
         assert take(ledger, "next:2").attempts == 1
 
 
-def test_the_latest_job_of_a_shipment_is_the_one_asked_for_last(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_the_latest_job_of_a_shipment_is_the_one_asked_for_last(place: str) -> None:
+    with new_ledger(place) as ledger:
         ask(ledger)
         jobs.end(ledger, take(ledger), JobState.DONE, "ready", LATER)
         jobs.ask(ledger, "plan", "library", {}, job_id="j0", now=LATER)

@@ -15,27 +15,27 @@ from ramet.ledger import Ledger, dialect, open_ledger
 from ramet.ledger.queries import contents, history
 
 
-def new_ledger(tmp_path: Path) -> Ledger:
-    return open_ledger(str(tmp_path / "ramet.db"), create=True, clock=fixed_clock)
+def new_ledger(place: str) -> Ledger:
+    return open_ledger(place, create=True, clock=fixed_clock)
 
 
 def enter(ledger: Ledger, *entries: Entry, read_version: int = 0, alone: bool = False) -> int:
     return ledger.append(entries, read_version=read_version, recorded_by="me", batch="b", alone=alone)
 
 
-def test_what_was_entered_is_there_after_opening_again(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_what_was_entered_is_there_after_opening_again(place: str) -> None:
+    with new_ledger(place) as ledger:
         assert enter(ledger, acquired("E1"), happened(Kind.MEASURED, "E1", length_mm=61.0)) == 2
-    with open_ledger(str(tmp_path / "ramet.db")) as ledger:
+    with open_ledger(place) as ledger:
         found = contents(ledger)
         assert found.version == 2
         assert found.states["e1"].piece.length_mm == 61.0
         assert [event.entry.kind for event in history(ledger, "e1")] == [Kind.ACQUIRED, Kind.MEASURED]
 
 
-def test_moments_come_back_aware_and_in_utc(tmp_path: Path) -> None:
+def test_moments_come_back_aware_and_in_utc(place: str) -> None:
     local = datetime(2027, 1, 2, 3, tzinfo=timezone(timedelta(hours=-6)))
-    with new_ledger(tmp_path) as ledger:
+    with new_ledger(place) as ledger:
         enter(ledger, Entry(Kind.ACQUIRED, local, acquired("E1").payload, "E1"))
         (event,) = history(ledger, "E1")
     assert event.entry.at == local
@@ -43,16 +43,16 @@ def test_moments_come_back_aware_and_in_utc(tmp_path: Path) -> None:
     assert event.recorded_at == NOON
 
 
-def test_a_moment_without_a_zone_is_refused(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_a_moment_without_a_zone_is_refused(place: str) -> None:
+    with new_ledger(place) as ledger:
         bare = Entry(Kind.ACQUIRED, datetime(2027, 1, 2), acquired("E1").payload, "E1")
         with pytest.raises(Exception, match="with a zone only"):
             enter(ledger, bare)
         assert contents(ledger).version == 0
 
 
-def test_a_write_over_what_another_wrote_meanwhile_is_refused(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as mine, open_ledger(str(tmp_path / "ramet.db")) as theirs:
+def test_a_write_over_what_another_wrote_meanwhile_is_refused(place: str) -> None:
+    with new_ledger(place) as mine, open_ledger(place) as theirs:
         read = enter(mine, acquired("E1"), acquired("E2"))
         enter(theirs, happened(Kind.MEASURED, "E1", length_mm=70.0), read_version=read)
         with pytest.raises(StaleWrite, match="piece “E1” was changed meanwhile"):
@@ -64,8 +64,8 @@ def test_a_write_over_what_another_wrote_meanwhile_is_refused(tmp_path: Path) ->
     assert found.states["e2"].piece.length_mm == 20.0
 
 
-def test_an_import_that_was_overtaken_is_refused(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_an_import_that_was_overtaken_is_refused(place: str) -> None:
+    with new_ledger(place) as ledger:
         enter(ledger, acquired("E1"))
         with pytest.raises(StaleWrite, match="the ledger was changed"):
             enter(ledger, acquired("E2"), read_version=0, alone=True)
@@ -80,10 +80,8 @@ def test_an_import_that_was_overtaken_is_refused(tmp_path: Path) -> None:
         (acquired("e1"), "in the ledger already"),
     ],
 )
-def test_an_entry_that_does_not_fit_takes_the_whole_batch_back(
-    tmp_path: Path, entry: Entry, why: str
-) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_an_entry_that_does_not_fit_takes_the_whole_batch_back(place: str, entry: Entry, why: str) -> None:
+    with new_ledger(place) as ledger:
         read = enter(ledger, acquired("E1"), acquired("Lost"), happened(Kind.LOST, "Lost"))
         with pytest.raises(ImpossibleEvent, match=why):
             enter(ledger, acquired("E2"), entry, read_version=read)
@@ -93,8 +91,8 @@ def test_an_entry_that_does_not_fit_takes_the_whole_batch_back(
 
 
 @pytest.mark.parametrize("statement", ["UPDATE events SET kind = 'lost'", "DELETE FROM events"])
-def test_the_database_itself_refuses_to_edit_an_event(tmp_path: Path, statement: str) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_the_database_itself_refuses_to_edit_an_event(place: str, statement: str) -> None:
+    with new_ledger(place) as ledger:
         enter(ledger, acquired("E1"))
         with pytest.raises(DatabaseError, match="events are never"), ledger.writing() as connection:
             connection.execute(text(statement))
@@ -124,7 +122,7 @@ def test_a_file_that_is_no_ledger_is_told_and_left_alone(tmp_path: Path) -> None
 
 def test_a_ledger_that_another_program_locks_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(dialect, "BUSY_S", 0.05)
-    with new_ledger(tmp_path) as ledger:
+    with new_ledger(str(tmp_path / "ramet.db")) as ledger:
         other = sqlite3.connect(tmp_path / "ramet.db", isolation_level=None)
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(BrokenEnvironment, match="cannot be used now: database is locked"):
@@ -152,14 +150,14 @@ def test_an_address_of_another_kind_is_refused_without_showing_its_password(plac
 
 
 def test_a_sqlite_url_names_the_same_ledger_as_its_path(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+    with new_ledger(str(tmp_path / "ramet.db")) as ledger:
         enter(ledger, acquired("E1"))
     with open_ledger(f"sqlite:///{tmp_path / 'ramet.db'}") as ledger:
         assert contents(ledger).version == 1
 
 
-def test_stays_follow_a_piece_through_its_moves(tmp_path: Path) -> None:
-    with new_ledger(tmp_path) as ledger:
+def test_stays_follow_a_piece_through_its_moves(place: str) -> None:
+    with new_ledger(place) as ledger:
         enter(
             ledger,
             acquired("E1", acquired_on=date(2026, 1, 1)),

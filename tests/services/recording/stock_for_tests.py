@@ -1,5 +1,6 @@
 """A small ledger for tests of what a grower enters: invented stock."""
 
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -31,11 +32,11 @@ def scribe(on: date | None = None, *words: str, read_version: int | None = None)
 
 
 @contextmanager
-def small_ledger(folder: Path) -> Iterator[Ledger]:
+def small_ledger(place: str) -> Iterator[Ledger]:
     """Hand out a ledger with the stock above; it must still verify when the test is done."""
-    place = str(folder / "ramet.db")
-    (folder / "stock.csv").write_text(STOCK)
-    import_files(place, [folder / "stock.csv"], REFERENCE, TODAY)
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "stock.csv").write_text(STOCK)
+        import_files(place, [Path(folder) / "stock.csv"], REFERENCE, TODAY)
     with open_ledger(place) as ledger:
         yield ledger
     assert verify(place).differences == ()

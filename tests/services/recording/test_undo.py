@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from stock_for_tests import REFERENCE, TODAY, kinds, scribe, small_ledger, states
@@ -50,8 +49,8 @@ def seen(ledger: Ledger) -> tuple[dict[str, PieceState], object, object]:
 
 
 @pytest.mark.parametrize("name", ACTIONS)
-def test_undone_it_is_as_if_it_had_not_been_and_undone_again_it_is_back(tmp_path: Path, name: str) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_undone_it_is_as_if_it_had_not_been_and_undone_again_it_is_back(place: str, name: str) -> None:
+    with small_ledger(place) as ledger:
         before = seen(ledger)
         ACTIONS[name](ledger)
         after = seen(ledger)
@@ -65,8 +64,8 @@ def test_undone_it_is_as_if_it_had_not_been_and_undone_again_it_is_back(tmp_path
         assert seen(ledger) == after
 
 
-def test_each_undo_goes_one_action_further_back(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_each_undo_goes_one_action_further_back(place: str) -> None:
+    with small_ledger(place) as ledger:
         before = seen(ledger)
         move(ledger, Move(("E1",), Where("s1")), scribe())
         measure(ledger, (Measurement("E2", Size(70)),), scribe())
@@ -75,8 +74,8 @@ def test_each_undo_goes_one_action_further_back(tmp_path: Path) -> None:
         assert seen(ledger) == before
 
 
-def test_an_earlier_action_can_be_undone_when_nothing_rests_on_it(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_an_earlier_action_can_be_undone_when_nothing_rests_on_it(place: str) -> None:
+    with small_ledger(place) as ledger:
         first = move(ledger, Move(("E1",), Where("s1")), scribe())
         measure(ledger, (Measurement("E1", Size(130)),), scribe())
         assert undo(ledger, scribe(), first.version).done
@@ -84,8 +83,8 @@ def test_an_earlier_action_can_be_undone_when_nothing_rests_on_it(tmp_path: Path
         assert (piece.tank, piece.length_mm) == ("n1", 130)
 
 
-def test_a_birth_on_which_later_entries_rest_is_not_undone(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_a_birth_on_which_later_entries_rest_is_not_undone(place: str) -> None:
+    with small_ledger(place) as ledger:
         born = cut(ledger, Cut("E1", ONE), REFERENCE, scribe())
         cut(ledger, Cut("E1-1", (Child(Size(20)),)), REFERENCE, scribe())
         refused = undo(ledger, scribe(), born.version)
@@ -94,8 +93,8 @@ def test_a_birth_on_which_later_entries_rest_is_not_undone(tmp_path: Path) -> No
         assert any("cut of E1-1) to be undone first" in one.expected for one in refused.problems)
 
 
-def test_an_id_that_was_entered_by_mistake_is_free_again(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_an_id_that_was_entered_by_mistake_is_free_again(place: str) -> None:
+    with small_ledger(place) as ledger:
         acquire(ledger, [NEW | {"length_mm": "40"}], REFERENCE, scribe())
         undo(ledger, scribe())
         assert acquire(ledger, [NEW | {"piece": "p1", "length_mm": "50"}], REFERENCE, scribe()).done
@@ -103,14 +102,14 @@ def test_an_id_that_was_entered_by_mistake_is_free_again(tmp_path: Path) -> None
         assert kinds(ledger, "P1") == ["acquired", "undone", "acquired"]
 
 
-def test_a_whole_import_can_be_undone(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_a_whole_import_can_be_undone(place: str) -> None:
+    with small_ledger(place) as ledger:
         assert undo(ledger, scribe(), 1).entries == 4
         assert states(ledger) == {}
 
 
-def test_what_is_not_there_or_undone_already_is_told(tmp_path: Path) -> None:
-    with small_ledger(tmp_path) as ledger:
+def test_what_is_not_there_or_undone_already_is_told(place: str) -> None:
+    with small_ledger(place) as ledger:
         assert "the number of an entry" in undo(ledger, scribe(), 99).problems[0].expected
         lose(ledger, Lost(("E1",)), scribe(TODAY))
         undo(ledger, scribe(), 5)

@@ -10,7 +10,7 @@ from ramet.domain.piece import name_key
 from ramet.ledger import lookups, projections
 from ramet.ledger.fold import States, carry, restoring
 from ramet.ledger.rows import taken_back, undoings
-from ramet.ledger.store import Ledger
+from ramet.ledger.store import Ledger, version_of
 from ramet.services.recording.recorded import Draft, Recorded, Scribe, record
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def undo(ledger: Ledger, scribe: Scribe, number: int | None = None) -> Recorded:
 
 def _latest(connection: "Connection", gone: frozenset[int]) -> int | None:
     """Return the number of the latest event that stands and is no undoing itself."""
-    below = 10**15
+    below = version_of(connection) + 1
     while found := lookups.latest_numbers(connection, below):
         for seq, kind in found:
             if seq not in gone and kind != Kind.UNDONE.value:
