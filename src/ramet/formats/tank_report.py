@@ -3,8 +3,6 @@
 from datetime import date
 from typing import Literal
 
-from pydantic import Field
-
 from ramet.formats.fields import FileModel, Share
 
 
@@ -211,8 +209,18 @@ class FreeSpot(FileModel):
     room_mm: int
 
 
+class OpeningClock(FileModel):
+    """When things happen to a bag, in minutes after opening starts (below 0: before)."""
+
+    float_from: int
+    open_at: int
+    matched_at: int
+    dip_until: int
+    place_from: int
+
+
 class Acclimation(FileModel):
-    """How one bag is opened."""
+    """How one bag is opened. `inspect` has a line for each genus in it."""
 
     bag: str
     float_min: int
@@ -223,12 +231,16 @@ class Acclimation(FileModel):
     dip: str = ""
     dip_min: int = 0
     postpone: str = ""
+    clock: OpeningClock | None = None
 
 
 class Stage(FileModel):
-    """A part of a staged stocking: which pieces, so many weeks after the first, and why then."""
+    """A part of a staged stocking: which pieces, so many weeks after the first, and why then.
 
-    week: int
+    Without a week the tank can't take them within twelve weeks as things are.
+    """
+
+    week: int | None
     on: date | None = None
     pieces: tuple[str, ...]
     reason: str
@@ -250,7 +262,7 @@ class TankReport(FileModel):
     testing: tuple[TestDay, ...] = ()
     lamp: LampPlan | None = None
     free_spots: tuple[FreeSpot, ...] = ()
-    staging: tuple[Stage, ...] = Field(default=())
+    staging: tuple[Stage, ...] = ()
 
 
 TankReport.model_rebuild()

@@ -21,6 +21,7 @@ def disagreements(tables: TableSet) -> list[Problem]:
         *_unknown_names(tables.hosts, tables.genera, "genera of genera.csv"),
         *_unknown_names(tables.box_foams, tables.foams, "a foam of foams.csv"),
         *_missing_traits(tables),
+        *_missing_dip(tables),
         *_missing_limits(tables),
     ]
 
@@ -58,6 +59,11 @@ def _missing_traits(tables: TableSet) -> Iterator[Problem]:
             if not any(_resolves(tables, subject, name) for subject in subjects):
                 expected = f"a row for {genus.name} or class:{genus.trait_class} with {name}"
                 yield Problem(Place("traits.csv"), None, expected)
+
+
+def _missing_dip(tables: TableSet) -> Iterator[Problem]:
+    if tables.dips and all(dip.trait_classes for dip in tables.dips.values()):
+        yield Problem(Place("dips.csv"), None, "a row without trait_classes, for all other corals")
 
 
 def _resolves(tables: TableSet, subject: str, name: str) -> bool:

@@ -142,6 +142,19 @@ class Pest:
 
 
 @dataclass(frozen=True, slots=True)
+class Dip:
+    """A class of dip and the trait classes it is for (none named: any other); what must `never` be done."""
+
+    id: str
+    words: str
+    trait_classes: frozenset[str]
+    minutes: float
+    never: str
+    source: str
+    grade: Grade
+
+
+@dataclass(frozen=True, slots=True)
 class CautionRow:
     """A caution, when it applies (a code the program tests), and its words."""
 

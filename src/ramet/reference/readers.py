@@ -9,6 +9,7 @@ from ramet.reference.facts import (
     BagType,
     BoxType,
     CautionRow,
+    Dip,
     Fact,
     FoamType,
     Genus,
@@ -44,6 +45,7 @@ HEADERS: Mapping[str, str] = {
     "packs.csv": "id,words,warms,length_mm,width_mm,height_mm,mass_kg,watts_low,watts_typical,watts_high,"
     "warm_up_h,lasts_h,melts_c,latent_j_kg,cp_j_kgk,air_gap_mm,source,grade",
     "pests.csv": "id,words,host_genera,generation_d,clean_inspections,source,grade",
+    "dips.csv": "id,words,trait_classes,minutes,never,source,grade",
     "cautions.csv": "code,applies,text,source",
     "listed.csv": "taxon,status,source",
 }
@@ -213,6 +215,19 @@ def pest_row(row: Row) -> Pest:
         host_genera=frozenset(row.optional("host_genera").split()),
         generation_d=_generation(row),
         clean_inspections=row.whole("clean_inspections", 1, 12),
+        source=row.text("source"),
+        grade=row.word("grade", Grade),
+    )
+
+
+def dip_row(row: Row) -> Dip:
+    """A class of dip, for which corals, and for how long at most."""
+    return Dip(
+        id=_name(row, "id"),
+        words=row.text("words"),
+        trait_classes=frozenset(row.optional("trait_classes").split()),
+        minutes=row.number("minutes", 0.1, 60),
+        never=row.optional("never"),
         source=row.text("source"),
         grade=row.word("grade", Grade),
     )

@@ -17,6 +17,7 @@ from ramet.reference.facts import (
     BagType,
     BoxType,
     CautionRow,
+    Dip,
     Fact,
     FoamType,
     Genus,
@@ -50,6 +51,7 @@ class Reference:
     foams: Mapping[str, FoamType]
     packs: Mapping[str, PackType]
     pests: Mapping[str, Pest]
+    dips: Mapping[str, Dip]
     cautions: tuple[CautionRow, ...]
     listed_species: Mapping[str, ListedSpecies]
     sources: Mapping[str, Source]
@@ -97,6 +99,14 @@ class Reference:
         """Return the limits that a tolerance class takes, in the order of the table."""
         return tuple(row for row in self.limit_rows if row.tolerance == tolerance)
 
+    def dip(self, taxon: str) -> Dip:
+        """Return the class of dip for a taxon: that of its trait class, else the one for any other."""
+        genus = self.genus(taxon)
+        own = [
+            dip for dip in self.dips.values() if genus is not None and genus.trait_class in dip.trait_classes
+        ]
+        return own[0] if own else next(dip for dip in self.dips.values() if not dip.trait_classes)
+
     def listed(self, taxon: str) -> ListedSpecies | None:
         """Return the entry of a species that the law protects, or None."""
         return self.listed_species.get(" ".join(taxon.split()).casefold())
@@ -130,6 +140,7 @@ def load_folder(folder: Path, own_rows: Path | None = None) -> Reference:
         foams=tables.foams,
         packs=tables.packs,
         pests=tables.pests,
+        dips=tables.dips,
         cautions=tables.cautions,
         listed_species=tables.listed,
         sources=tables.sources,

@@ -12,6 +12,7 @@ from ramet.reference.facts import (
     BagType,
     BoxType,
     CautionRow,
+    Dip,
     Fact,
     FoamType,
     Genus,
@@ -55,6 +56,7 @@ class TableSet:
     foams: dict[str, FoamType] = field(default_factory=dict)
     packs: dict[str, PackType] = field(default_factory=dict)
     pests: dict[str, Pest] = field(default_factory=dict)
+    dips: dict[str, Dip] = field(default_factory=dict)
     cautions: tuple[CautionRow, ...] = ()
     listed: dict[str, ListedSpecies] = field(default_factory=dict)
     cited: list[tuple[Mention, str]] = field(default_factory=list)
@@ -81,6 +83,7 @@ def read_tables(folder: Path, problems: list[Problem]) -> TableSet:
     reading.keyed("foams.csv", readers.foam_row, tables.foams, lambda foam: foam.id)
     reading.keyed("packs.csv", readers.pack_row, tables.packs, lambda pack: pack.id)
     reading.keyed("pests.csv", readers.pest_row, tables.pests, lambda pest: pest.id, _note_hosts)
+    reading.keyed("dips.csv", readers.dip_row, tables.dips, lambda dip: dip.id)
     cautions: dict[tuple[str, str], CautionRow] = {}
     reading.keyed("cautions.csv", readers.caution_row, cautions, lambda row: (row.code, row.applies))
     tables.cautions = tuple(cautions.values())

@@ -1,8 +1,7 @@
 """What the receiving tank says: minerals, biofilter, light, opening, and cautions."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from dataclasses import replace
 
 from ramet.domain.piece import WaterRecord
 from ramet.formats.plan import Caution
@@ -18,13 +17,15 @@ from ramet.services.receiving.ammonia_load import (
     die_off_g_d,
     food_g_d,
 )
-from ramet.services.receiving.arriving import ArrivingBag, ArrivingPiece
+from ramet.services.receiving.arriving import UNDATED, ArrivingBag, ArrivingPiece, Visit
 from ramet.services.receiving.cautions import tank_cautions
 from ramet.services.receiving.correcting import corrections
 from ramet.services.receiving.demand import background_ueq_d, demand_table, demand_ueq_d
 from ramet.services.receiving.frame import tank_frame
-from ramet.services.receiving.lighting import light_step
+from ramet.services.receiving.lamp_setting import lamp_plan
+from ramet.services.receiving.light_steps import light_steps
 from ramet.services.receiving.opening import acclimation
+from ramet.services.receiving.staging import staging
 from ramet.services.receiving.supply import balance, supply_table, supply_ueq_d
 from ramet.services.receiving.testing import testing_plan
 
@@ -44,15 +45,6 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """When it all happens: the day the boxes leave, the day they arrive, hours from sealing to opening."""
-
-    leaves: date | None = None
-    arrives: date | None = None
-    journey_h: float | None = None
-
-
 def tank_report(
     reference: Reference,
     tank: Tank,
@@ -63,7 +55,7 @@ def tank_report(
     sources: Sequence[WaterRecord] = (),
     placement: Sequence[Placement] = (),
     free: Sequence[FreeSpot] = (),
-    visit: Visit = Visit(),
+    visit: Visit = UNDATED,
 ) -> tuple[TankReport, tuple[Caution, ...]]:
     """Hold a set of corals against a receiving tank.
 
@@ -71,8 +63,7 @@ def tank_report(
     `placement` and `free` where the pieces go and what stays free (worked out elsewhere); a placed piece gets
     the light of its place. `visit` dates the answer.
     """
-    zones = {one.piece: one.zone for one in placement}
-    pieces = [replace(piece, zone=zones.get(piece.piece, piece.zone)) for piece in pieces]
+    pieces = _where_they_stand(pieces, placement)
     demand = demand_table(reference, tank, pieces)
     supply = supply_table(reference, tank, pieces)
     biofilter = biofilter_report(reference, tank, goods, pieces, visit.journey_h, visit.leaves)
@@ -81,13 +72,25 @@ def tank_report(
         demand=demand,
         supply=supply,
         biofilter=biofilter,
-        light=tuple(light_step(reference, tank, piece) for piece in pieces),
+        light=light_steps(reference, tank, pieces, free),
         placement=tuple(placement),
-        acclimation=acclimation(reference, tank, bags, pieces),
+        acclimation=acclimation(reference, tank, bags, pieces, visit),
         frame=tank_frame(reference, tank),
         balance=balance(reference, tank, pieces),
         corrections=corrections(reference, tank, pieces),
         testing=testing_plan(reference, tank, demand, biofilter, visit.arrives),
+        lamp=lamp_plan(reference, tank, pieces, visit.arrives),
         free_spots=tuple(free),
+        staging=staging(reference, tank, goods, pieces, visit),
     )
     return report, tank_cautions(reference, tank, pieces, sources, demand, supply, biofilter)
+
+
+def _where_they_stand(pieces: Sequence[ArrivingPiece], placement: Sequence[Placement]) -> list[ArrivingPiece]:
+    places = {one.piece: one for one in placement if one.at_mm is not None}
+    return [
+        replace(piece, zone=places[piece.piece].zone, spot_par=places[piece.piece].par)
+        if piece.piece in places
+        else piece
+        for piece in pieces
+    ]

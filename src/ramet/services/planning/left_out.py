@@ -10,6 +10,7 @@ from ramet.optimise.problem import Budget, Why
 from ramet.services.planning.bag_options import BagOptions
 from ramet.services.planning.candidates import Candidates, Refusal
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.tank_room import scarce_words
 from ramet.services.planning.tighten import Packed
 
 EXPLAIN_S = {Effort.QUICK: 0.5, Effort.NORMAL: 4.0, Effort.THOROUGH: 20.0}
@@ -47,7 +48,7 @@ def left_out(
             count,
             sent[line],
             _about(line, refusals, packed),
-            [why for why in whys if why.line == line],
+            [_solved(why, packed) for why in whys if why.line == line],
         )
         for line, (id_, rank, count) in enumerate(lines)
         if sent[line] < count
@@ -55,9 +56,9 @@ def left_out(
 
 
 def _line(
-    id_: str, rank: Rank, wanted: int, sent: int, refusals: Sequence[Refusal], whys: Sequence[Why]
+    id_: str, rank: Rank, wanted: int, sent: int, refusals: Sequence[Refusal], solved: Sequence[Reason]
 ) -> LeftOut:
-    reasons = [_solved(why) for why in whys] + [_met(refusal) for refusal in refusals]
+    reasons = [*solved, *(_met(refusal) for refusal in refusals)]
     if not reasons:
         reasons = [
             Reason(
@@ -85,12 +86,22 @@ def _met(refusal: Refusal) -> Reason:
     )
 
 
-def _solved(why: Why) -> Reason:
+def _solved(why: Why, packed: Packed) -> Reason:
     kind, _, name = why.code.partition(":")
+    if kind == "resource":
+        text, would = _scarce(why, name, packed)
+        return Reason(code=f"resource: {name}", text=text, would_fit_if=would)
     text = {
-        "resource": f"the {name} is used up by what goes",
         "excluded_by_rule": f"the rule “{name.replace('_', ' ')}” keeps it out",
     }.get(kind, _WORDS.get(kind, kind.replace("_", " ")))
-    return Reason(
-        code=kind if kind != "resource" else f"resource: {name}", text=text, would_fit_if=why.would_fit_if
+    return Reason(code=kind, text=text, would_fit_if=why.would_fit_if)
+
+
+def _scarce(why: Why, name: str, packed: Packed) -> tuple[str, str]:
+    """Tell by numbers what is scarce: all there is, what goes takes, and what one more would take."""
+    items = packed.problem.items
+    used = sum(items[placed.item].uses.get(name, 0) for placed in packed.result.placed)
+    one_more = min(
+        (item.uses[name] for item in items if item.line == why.line and item.uses.get(name)), default=0
     )
+    return scarce_words(name, packed.problem.capacities[name], used, one_more)

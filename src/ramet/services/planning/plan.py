@@ -1,9 +1,11 @@
 """From frozen inputs to a plan: candidates, bag options, the joint choice, the journey, and back if thin."""
 
+from collections.abc import Sequence
+
 from ramet.formats.plan import Plan
 from ramet.services.calendar.work_back import work_back
 from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
-from ramet.services.planning.bag_options import find_bag_options
+from ramet.services.planning.bag_options import Parcel, find_bag_options
 from ramet.services.planning.boxing import ready_boxes
 from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.expected_heat import equip
@@ -11,8 +13,9 @@ from ramet.services.planning.gather import Inputs
 from ramet.services.planning.left_out import left_out
 from ramet.services.planning.listening import Listener
 from ramet.services.planning.receiving_tank import receive
+from ramet.services.planning.standing import choose_what_stands
 from ramet.services.planning.tank_room import tank_room
-from ramet.services.planning.tighten import choose_until_it_holds
+from ramet.services.planning.tighten import Packed, choose_until_it_holds
 
 
 def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
@@ -28,14 +31,19 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     options = find_bag_options(inputs, found.candidates, heat)
 
     listener.enter("choosing the set and packing the boxes")
-    packed = choose_until_it_holds(inputs, found, options.parcels, boxes, tank_room(inputs), listener)
+    room = tank_room(inputs, found.candidates)
+
+    def chosen(parcels: Sequence[Parcel]) -> Packed:
+        return choose_until_it_holds(inputs, found, parcels, boxes, room, listener)
+
+    packed, placing = choose_what_stands(inputs, options.parcels, chosen, listener.enter)
 
     listener.enter("asking what holds back the lines left out")
     rest = listener.hurried(inputs)
     missing = left_out(rest, found, options, packed, listener.should_stop)
 
     listener.enter("holding the set against the receiving tank")
-    received = receive(rest, packed)
+    received = receive(rest, packed, placing)
 
     listener.enter("working the calendar back from the due time")
     calendar = work_back(

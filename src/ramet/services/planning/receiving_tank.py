@@ -2,17 +2,15 @@
 
 from dataclasses import dataclass
 
-from ramet.domain.words import Effort
 from ramet.formats.plan import Caution
 from ramet.formats.tank_report import TankReport
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import source_water
+from ramet.services.planning.standing import place_loads
 from ramet.services.planning.tank_room import arriving
 from ramet.services.planning.tighten import Packed
-from ramet.services.receiving.placing import PlacedPiece, place
+from ramet.services.receiving.placing import RANKS, Placing
 from ramet.services.tank import ArrivingBag, Visit, tank_report
-
-_PLACING_S = {Effort.QUICK: 0.25, Effort.NORMAL: 3.0, Effort.THOROUGH: 10.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,31 +22,15 @@ class Received:
     unplaced: tuple[tuple[str, str], ...]
 
 
-def receive(inputs: Inputs, packed: Packed) -> Received:
-    """Return the tank's report on the chosen set."""
+def receive(inputs: Inputs, packed: Packed, placing: Placing | None = None) -> Received:
+    """Return the tank's report on the chosen set, with the places it got (worked out here when not given)."""
     corals = [(load, one) for load in packed.loads for one in load.parcel.candidates]
-    placing = place(
-        inputs.reference,
-        inputs.shipment.tank,
-        [
-            PlacedPiece(
-                one.piece,
-                one.strain,
-                one.taxon,
-                one.form,
-                one.size_mm,
-                inputs.shipment.request[one.request].rank,
-            )
-            for _, one in corals
-        ],
-        _PLACING_S[inputs.effort],
-        inputs.seed,
-    )
+    placing = placing or place_loads(inputs, packed)
     report, cautions = tank_report(
         inputs.reference,
         inputs.shipment.tank,
         [load.parcel.goods for load in packed.loads if load.parcel.goods is not None],
-        [arriving(one, load.id) for load, one in corals],
+        [arriving(one, load.id, RANKS[load.parcel.rank(inputs)]) for load, one in corals],
         _bags(packed),
         sources=[source_water(inputs, system) for system in sorted({one.stock.system for _, one in corals})],
         placement=placing.placements,
@@ -61,7 +43,13 @@ def receive(inputs: Inputs, packed: Packed) -> Received:
 def visit_of(inputs: Inputs) -> Visit:
     """Return when the boxes leave and arrive, and the hours from the lid to the first opened bag."""
     clock = inputs.clock
-    return Visit(clock.departs.date(), clock.due.date(), (clock.due - clock.departs).total_seconds() / 3600)
+    return Visit(
+        leaves=clock.departs.date(),
+        arrives=clock.due.date(),
+        journey_h=(clock.due - clock.departs).total_seconds() / 3600,
+        per_bag_min=clock.per_bag_h * 60,
+        early_min=(clock.due - clock.arrives).total_seconds() / 60,
+    )
 
 
 def _bags(packed: Packed) -> list[ArrivingBag]:
@@ -78,6 +66,7 @@ def _bags(packed: Packed) -> list[ArrivingBag]:
                 temperature_c=round(warm, 1),
                 margin_h=round(packed.loaded.margin_h(number), 2),
                 salinity=load.parcel.living.water.salinity,
+                order=load.opening_order,
             )
         )
     return bags

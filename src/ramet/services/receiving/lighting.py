@@ -4,13 +4,11 @@ from dataclasses import dataclass
 
 from ramet.domain.band import Band
 from ramet.formats.receiving import Tank, Zone
-from ramet.formats.tank_report import LightStep
 from ramet.reference.tables import Reference
-from ramet.science.light import LightPlan, LightRule, daily_light_mol_m2, light_plan
-from ramet.science.tank import USUAL_PHOTOPERIOD_H
+from ramet.science.light import LightPlan, LightRule, light_plan
 from ramet.services.receiving.arriving import ArrivingPiece
 
-_METER_ERROR = 0.1
+METER_ERROR = 0.1
 """Light meters under water are no better than a tenth: a smaller step needs no shade."""
 
 
@@ -21,24 +19,32 @@ class Lighting:
     plan: LightPlan
     zone: Zone | None
     usable: Band
+    spot_par: float | None = None
 
     @property
     def to_shade_par(self) -> float:
-        """How far the zone's weakest light lies above the first light of the plan."""
-        return 0.0 if self.zone is None else max(0.0, self.zone.par_low - self.plan.start_par)
+        """How far the weakest light of its place lies above the first light of the plan."""
+        least = self.spot_par if self.spot_par is not None else (self.zone.par_low if self.zone else 0.0)
+        return max(0.0, least - self.plan.start_par)
 
     @property
     def zone_fits(self) -> bool:
-        """Tell whether the zone has any light that the genus can use."""
+        """Tell whether its place has any light that the genus can use."""
         zone, usable = self.zone, self.usable
+        if self.spot_par is not None:
+            return usable.low <= self.spot_par <= usable.high
         return zone is None or (zone.par_high >= usable.low and zone.par_low <= usable.high)
 
 
 def lighting(reference: Reference, tank: Tank, piece: ArrivingPiece) -> Lighting:
-    """Plan the way of a piece to the light of its zone: where it is placed, else the most fitting one."""
+    """Plan the way of a piece to the light of its spot or zone: where it is placed, else the most fitting."""
     usable = reference.trait(piece.taxon, piece.form, "light_par").band
     source = None if not piece.source_par else piece.source_par
     rule = light_rule(reference)
+
+    if piece.spot_par is not None:
+        own = next((zone for zone in tank.zone if zone.name == piece.zone), None)
+        return Lighting(light_plan(source, max(piece.spot_par, 1.0), rule), own, usable, piece.spot_par)
 
     def in_zone(zone: Zone | None) -> Lighting:
         target = usable.typical if zone is None else max(_nearest(zone, usable.typical), 1.0)
@@ -65,19 +71,6 @@ def light_rule(reference: Reference) -> LightRule:
     )
 
 
-def light_step(reference: Reference, tank: Tank, piece: ArrivingPiece) -> LightStep:
-    """Return the light plan of a piece with its verdict in words."""
-    lit = lighting(reference, tank, piece)
-    return LightStep(
-        piece=piece.piece,
-        source_par=piece.source_par,
-        start_par=round(lit.plan.start_par, 1),
-        target_par=round(lit.plan.target_par, 1),
-        days=lit.plan.days,
-        verdict=_verdict(reference, tank, piece, lit),
-    )
-
-
 def falls_too_far(reference: Reference, piece: ArrivingPiece, lit: Lighting) -> bool:
     """Tell whether the target is below half of the old light."""
     limit = reference.parameter("light_fall_fraction").band.typical
@@ -86,52 +79,3 @@ def falls_too_far(reference: Reference, piece: ArrivingPiece, lit: Lighting) -> 
 
 def _nearest(zone: Zone, par: float) -> float:
     return min(max(par, zone.par_low), zone.par_high)
-
-
-def _verdict(reference: Reference, tank: Tank, piece: ArrivingPiece, lit: Lighting) -> str:
-    rest = (_rise(reference, lit), _daily(reference, tank, lit)) if lit.zone_fits else ()
-    parts = (_where(lit), *rest, _source_words(reference, piece, lit))
-    return "; ".join(part for part in parts if part)
-
-
-def _where(lit: Lighting) -> str:
-    zone = lit.zone
-    if zone is None:
-        return "no light map of the tank: measure at the spot first"
-    if not lit.zone_fits:
-        return (
-            f"zone {zone.name} is the nearest but its light, {zone.par_low:.0f}–{zone.par_high:.0f}, "
-            f"is outside the range of the genus, {lit.usable.low:.0f}–{lit.usable.high:.0f}"
-        )
-    if lit.to_shade_par > _METER_ERROR * zone.par_low:
-        return f"zone {zone.name}, at first under mesh or a weaker lamp (it has at least {zone.par_low:.0f})"
-    return f"zone {zone.name}"
-
-
-def _rise(reference: Reference, lit: Lighting) -> str:
-    weekly = reference.parameter("light_rise_per_week").band.typical
-    return (
-        f"hold {lit.plan.start_par:.0f} for {lit.plan.hold_d:.0f} d, then raise by at most {weekly:.0%} a "
-        f"week to {lit.plan.target_par:.0f} on day {lit.plan.days}; hold when it pales"
-    )
-
-
-def _source_words(reference: Reference, piece: ArrivingPiece, lit: Lighting) -> str:
-    if piece.source_par is None:
-        return "its light at the source was not recorded"
-    if falls_too_far(reference, piece, lit):
-        return (
-            f"less than half of the {piece.source_par:.0f} it grew under: expect slower growth and browning"
-        )
-    return ""
-
-
-def _daily(reference: Reference, tank: Tank, lit: Lighting) -> str:
-    daily = daily_light_mol_m2(lit.plan.target_par, tank.photoperiod_h)
-    if daily > reference.parameter("daily_light_inhibiting_mol_m2_d").band.typical:
-        return f"{daily:.0f} mol/m² a day may inhibit it"
-    least = daily_light_mol_m2(lit.usable.low, USUAL_PHOTOPERIOD_H)
-    limiting = reference.parameter("daily_light_limiting_mol_m2_d").band.typical
-    if daily < min(limiting, least):
-        return f"{daily:.1f} mol/m² a day is little: lengthen the day"
-    return ""

@@ -33,8 +33,9 @@ class Spot:
 
     @property
     def par(self) -> float | None:
-        """Light in one number: the middle of a zone's range."""
-        return None if self.light is None else (self.light.low + self.light.high) / 2
+        """Light where it is known as one value, not as the range of a zone."""
+        light = self.light
+        return light.low if light is not None and light.low == light.high else None
 
     @property
     def words(self) -> str:
