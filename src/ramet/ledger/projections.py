@@ -46,7 +46,7 @@ def carry_forward(connection: Connection, events: Sequence[Event], read_version:
 
 def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
     """Return the states of the pieces with these keys, or of all."""
-    query = select(*_STATE_COLUMNS)
+    query = select(*_STATE_COLUMNS).order_by(pieces.c.id)
     wanted = None if keys is None else set(keys)
     if wanted is not None and len(wanted) <= _MANY:
         query = query.where(pieces.c.key.in_(wanted))
