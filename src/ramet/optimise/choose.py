@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from ramet.optimise.flatten import flattened
-from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, rank_key, values
+from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, plain_bound, rank_key, values
 from ramet.optimise.greedy import best_start, complete, lift_margin
 from ramet.optimise.improve import improve
 from ramet.optimise.judging import Judge
@@ -90,14 +90,14 @@ class _Search:
         goals = [
             GoalValue(goal, now[k], self.goals[k].bound, self.goals[k].bound == now[k])
             if k < len(self.goals)
-            else GoalValue(goal, now[k], _plain_bound(self.problem, goal), False)
+            else GoalValue(goal, now[k], plain_bound(self.problem, goal), False)
             for k, goal in enumerate(GOALS)
         ]
         return Result(last.placed, last.boards, tuple(goals), self.account.stopped)
 
     def _solve_goal(self, goal: str, able: tuple[Option, ...]) -> None:
         position = GOALS.index(goal)
-        bound = _plain_bound(self.problem, goal)
+        bound = plain_bound(self.problem, goal)
         self.goals.append(GoalValue(goal, self.value_of(goal), bound, False))
         self.tell(goal, bound)
         if not self.best.placed and position >= 3:
@@ -200,11 +200,3 @@ class _GoalSearch:
         elif answer.has_solution or answer.bound not in (0.0, math.inf):  # 0: the solver has none yet
             known = max(value, min(known, math.floor(answer.bound + 1e-6)))
         self.bound = sign * known
-
-
-def _plain_bound(problem: Problem, goal: str) -> int:
-    if goal in GOALS[:3]:
-        return ceiling(problem, goal)
-    if goal == MINIMISED:
-        return 0
-    return max((c.margin_min for item in problem.items for c in item.choices), default=0)

@@ -4,36 +4,48 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from ramet.optimise.floors import Floor, Rect, ground
 from ramet.optimise.goals import Packing
-from ramet.optimise.options import Option, board_g, weight
-from ramet.optimise.problem import Board, Placed, Problem, Rule
+from ramet.optimise.options import Option, weight
+from ramet.optimise.problem import Board, Placed, Problem, Rect, Rule
 from ramet.optimise.spread import Spread
+from ramet.optimise.surfaces import Surface, board_mass_g, shared_mm2, surfaces
+
+Boards = Mapping[int, Sequence[Board]]
+"""Planned boards by box."""
+
+
+@dataclass(slots=True)
+class Stand:
+    """A bag in its place: on which surface of its box, and which surface (a board) it helps to bear."""
+
+    option: Option
+    rect: Rect
+    surface: int
+    bears: int | None
 
 
 @dataclass(slots=True)
 class BoxDraft:
-    """What one box holds so far. `upper` is None when no board is planned."""
+    """What one box holds so far. Surface 0 is the floor, the others are boards from below."""
 
-    lower: Floor
-    upper: Floor | None
-    board_z: int | None
-    lower_g: int = 0
-    upper_g: int = 0
-    carries_g: int = 0
-    soft_above: bool = False
-    others_below: bool = False
+    surfaces: list[Surface]
+    stands: list[Stand] = field(default_factory=list)
+    mass_g: int = 0
+
+    def on(self, surface: int) -> list[Stand]:
+        """Return what stands on a surface."""
+        return [one for one in self.stands if one.surface == surface]
 
 
 @dataclass(slots=True)
 class Draft:
-    """A packing under construction, with boards at given heights."""
+    """A packing under construction, with boards at given places."""
 
     problem: Problem
-    boards: Mapping[int, int]
+    boards: Boards
     spread: Spread
     boxes: list[BoxDraft] = field(init=False)
-    taken: dict[int, tuple[Option, Rect]] = field(default_factory=dict)
+    taken: set[int] = field(default_factory=set)
     pieces: set[str] = field(default_factory=set)
     lines: Counter[int] = field(default_factory=Counter)
     used: Counter[str] = field(default_factory=Counter)
@@ -41,13 +53,8 @@ class Draft:
     musts_at: set[int] = field(default_factory=set)
 
     def __post_init__(self) -> None:
-        self.boxes = []
-        for b in range(len(self.problem.bins)):
-            z = self.boards.get(b)
-            upper = None
-            if z is not None:
-                upper = Floor.empty(ground(self.problem, b, z + self.problem.board_mm))
-            self.boxes.append(BoxDraft(Floor.empty(ground(self.problem, b, 0)), upper, z))
+        bins = range(len(self.problem.bins))
+        self.boxes = [BoxDraft(surfaces(self.problem, b, self.boards.get(b, ()))) for b in bins]
 
     def may_go(self, item: int) -> bool:
         """Return whether the item is still free: pieces, line and resources."""
@@ -61,84 +68,126 @@ class Draft:
             self.used[name] + amount <= caps[name] for name, amount in thing.uses.items() if name in caps
         )
 
-    def spot(self, option: Option) -> tuple[int, Rect] | None:
-        """Return where the option fits with its slack, or None when a rule or the room forbids it."""
+    def spot(self, option: Option) -> Stand | None:
+        """Return where the option fits, or None when a rule or the room forbids it."""
         box = self.boxes[option.bin]
-        if not self._rules_allow(option, box):
+        if not self._spreads(option):
             return None
-        floor = box.upper if option.upper else box.lower
-        if floor is None:
-            return None
-        if (
-            option.upper
-            and floor.ground.base_mm + option.size_mm[2] > self.problem.bins[option.bin].size_mm[2]
-        ):
-            return None
-        return floor.find((option.size_mm[0], option.size_mm[1]), option.size_mm[2])
+        for number in range(1, len(box.surfaces)) if option.upper else (0,):
+            rect = box.surfaces[number].find(option, without=self._kept_off(option, box, number))
+            if rect is not None:
+                stand = Stand(option, rect, number, bears(box, option, rect, number))
+                if self.is_borne(box, stand):
+                    return stand
+        return None
 
-    def put(self, option: Option, rect: Rect) -> None:
-        """Place an option that `may_go` and has a `spot`."""
-        item = self.problem.items[option.item]
+    def put(self, stand: Stand) -> None:
+        """Place an option that `may_go` at the spot found for it."""
+        option, item = stand.option, self.problem.items[stand.option.item]
         box = self.boxes[option.bin]
-        floor = box.upper if option.upper else box.lower
-        assert floor is not None
-        floor.take(rect)
-        self.taken[option.item] = (option, rect)
+        box.surfaces[stand.surface].free.take(stand.rect)
+        if stand.surface and not box.on(stand.surface):
+            box.mass_g += self._board_g(box, stand.surface)
+        box.stands.append(stand)
+        box.mass_g += option.mass_g
+        self.taken.add(option.item)
         self.pieces.update(item.pieces)
         self.lines[item.line] += weight(self.problem, option.item)
         self.used.update(item.uses)
         self.strain_at.setdefault(item.strain, set()).add(option.bin)
         if self.problem.lines[item.line].rank == 0:
             self.musts_at.add(option.bin)
-        if option.upper:
-            box.upper_g += option.mass_g
-            box.soft_above |= item.soft
-        else:
-            box.lower_g += option.mass_g
-            box.carries_g += option.carries_g
-            box.others_below |= not item.soft
 
     def insert(self, choices: Sequence[Option]) -> bool:
         """Put the first of the options that has a spot; options are all of one item."""
         for option in choices:
-            found = self.spot(option)
-            if found is not None:
-                self.put(option, found[1])
+            stand = self.spot(option)
+            if stand is not None:
+                self.put(stand)
                 return True
         return False
 
+    def stand(self, option: Option, placed: Placed) -> bool:
+        """Put a bag in just the place it had; False, and nothing done, when it can't stand there."""
+        box = self.boxes[option.bin]
+        rect = (*placed.at_mm[:2], *placed.size_mm[:2])
+        for number, surface in enumerate(box.surfaces):
+            if surface.base_mm == placed.at_mm[2] and surface.has_free(option, rect):
+                stand = Stand(option, rect, number, bears(box, option, rect, number))
+                if self.may_go(option.item) and self.is_borne(box, stand):
+                    self.put(stand)
+                    return True
+        return False
+
+    def is_borne(self, box: BoxDraft, new: Stand) -> bool:
+        """Tell whether the box bears its mass, and bags below the boards bear theirs, with one bag more."""
+        b = new.option.bin
+        first = bool(new.surface) and not box.on(new.surface)
+        mass = box.mass_g + new.option.mass_g + (self._board_g(box, new.surface) if first else 0)
+        if mass > self.problem.bins[b].max_contents_g:
+            return False
+        return new.surface == 0 or self._boards_hold(box, [*box.stands, new])
+
     def packing(self) -> Packing:
         """Return what stands, with boards only where something rests on them."""
-        boards = {
-            b: z
-            for b, z in sorted(self.boards.items())
-            if any(o.upper and o.bin == b for o, _ in self.taken.values())
-        }
-        placed = []
-        for item, (option, rect) in sorted(self.taken.items()):
-            z = boards[option.bin] + self.problem.board_mm if option.upper else 0
-            size = (rect[2], rect[3], option.size_mm[2])
-            placed.append(Placed(item, option.choice, option.bin, (rect[0], rect[1], z), size))
-        return Packing(tuple(placed), tuple(Board(b, z) for b, z in boards.items()))
+        placed, boards = [], []
+        for b, box in enumerate(self.boxes):
+            for number, surface in enumerate(box.surfaces):
+                here = box.on(number)
+                if here and surface.board is not None:
+                    boards.append(surface.board)
+                for one in here:
+                    x, y, length, width = one.rect
+                    size = (length, width, one.option.size_mm[2])
+                    at = (x, y, surface.base_mm)
+                    placed.append(Placed(one.option.item, one.option.choice, b, at, size))
+        return Packing(tuple(sorted(placed, key=lambda p: p.item)), tuple(boards))
 
-    def _rules_allow(self, option: Option, box: BoxDraft) -> bool:
-        problem, item = self.problem, self.problem.items[option.item]
-        upper_g = box.upper_g + (option.mass_g if option.upper else 0)
-        board = board_g(problem, option.bin) if upper_g else 0
-        lower_g = box.lower_g + (0 if option.upper else option.mass_g)
-        if upper_g + board + lower_g > problem.bins[option.bin].max_contents_g:
-            return False
-        if option.upper:
-            if box.board_z is None or upper_g + board > box.carries_g:
+    def _boards_hold(self, box: BoxDraft, stands: Sequence[Stand]) -> bool:
+        """Tell whether each board, its bags and its share of what stands higher is carried from below.
+
+        A load is shared by those that bear it as they can carry; a bag bears for one board only.
+        """
+        load = [0.0] * len(box.surfaces)
+        carries = [0] * len(box.surfaces)
+        for one in stands:
+            load[one.surface] += one.option.mass_g
+            if one.bears is not None:
+                carries[one.bears] += one.option.carries_g
+        for number in range(len(box.surfaces) - 1, 0, -1):
+            if load[number] == 0:
+                continue
+            load[number] += self._board_g(box, number)
+            if load[number] > carries[number]:
                 return False
-            if Rule.SOFT_NEVER_ABOVE in problem.rules and item.soft and box.others_below:
-                return False
-        else:
-            if box.board_z is not None and option.under_board_mm > box.board_z:
-                return False
-            if Rule.SOFT_NEVER_ABOVE in problem.rules and not item.soft and box.soft_above:
-                return False
-        return self._spreads(option)
+            for one in stands:
+                if one.bears == number and one.surface:
+                    load[one.surface] += load[number] * one.option.carries_g / carries[number]
+        return True
+
+    def _board_g(self, box: BoxDraft, number: int) -> int:
+        board = box.surfaces[number].board
+        return 0 if board is None else board_mass_g(self.problem, board)
+
+    def _kept_off(self, option: Option, box: BoxDraft, number: int) -> list[Rect]:
+        """Return where a bag may not stand since a soft coral would then be above another class.
+
+        A board spreads what leaks: a soft bag keeps off a board with others anywhere below it.
+        """
+        if Rule.SOFT_NEVER_ABOVE not in self.problem.rules:
+            return []
+        soft = self.problem.items[option.item].soft
+        own = box.surfaces[number]
+        if soft and number:
+            below = [one.rect for one in self._of_class(box, soft=False) if one.surface < number]
+            return [own.rect] if any(shared_mm2(rect, own.rect) for rect in below) else []
+        if soft:
+            return []
+        above = {one.surface for one in self._of_class(box, soft=True) if one.surface > number}
+        return [box.surfaces[k].rect for k in sorted(above)]
+
+    def _of_class(self, box: BoxDraft, *, soft: bool) -> list[Stand]:
+        return [one for one in box.stands if self.problem.items[one.option.item].soft == soft]
 
     def _spreads(self, option: Option) -> bool:
         """The second must, and the second piece of a strain, go to another box than the first.
@@ -151,3 +200,28 @@ class Draft:
             return False
         must = self.problem.lines[item.line].rank == 0
         return not (must and self.spread.musts and self.musts_at in lonely)
+
+
+def bears(box: BoxDraft, option: Option, rect: Rect, number: int) -> int | None:
+    """Return the board that a bag helps to bear: of the lowest above it, the one most over it."""
+    if option.carries_g <= 0:
+        return None
+    top = box.surfaces[number].base_mm + option.size_mm[2]
+    over = [
+        (surface.board.z_mm, -shared_mm2(rect, surface.rect), k)
+        for k, surface in enumerate(box.surfaces)
+        if surface.board is not None and surface.board.z_mm >= top and shared_mm2(rect, surface.rect)
+    ]
+    if not over:
+        return None
+    lowest = [one for one in over if not _shaded(box, one[2], over)]
+    return min(lowest, key=lambda one: (one[1], one[2]))[2]
+
+
+def _shaded(box: BoxDraft, number: int, over: Sequence[tuple[int, int, int]]) -> bool:
+    """Tell whether another board lies between a bag and this one."""
+    own = box.surfaces[number]
+    return any(
+        k != number and box.surfaces[k].base_mm < own.base_mm and shared_mm2(box.surfaces[k].rect, own.rect)
+        for _, _, k in over
+    )

@@ -8,7 +8,7 @@ overlap (Fekete & Schepers 2004, Math. Methods Oper. Res. 60:311-329, theorems 1
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ramet.optimise.floors import Rect
+from ramet.optimise.problem import Rect
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ def _why(problem: Problem, result: Result, line: int, account: Account, share_s:
 
 def _changes(problem: Problem, line: int) -> Iterator[_Change]:
     """Changes from the cheapest to the dearest: rules, scarce things, mass, room."""
-    for rule in sorted(problem.rules - {Rule.SENSITIVE_OFF_WALLS}):  # a preference keeps nothing out
+    for rule in sorted(problem.rules & RULE_WORDS.keys()):  # the others are preferences, keeping nothing out
         changed = replace(problem, rules=problem.rules - {rule})
         yield _Change(f"excluded_by_rule:{rule}", RULE_WORDS[rule], changed)
     items = [item for item in problem.items if item.line == line]

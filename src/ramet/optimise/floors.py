@@ -1,129 +1,111 @@
-"""Quick packing of upright bags on one floor: free rectangles are kept, the best fitting corner is taken.
+"""Quick packing of upright bags on one plane: free rectangles are kept, the best fitting corner is taken.
 
-A floor is the bottom of a box, or a board. Packs and other bodies stand on it or hang over it; a bag is in
-the way of a body only when it reaches the body's underside, so low bags may stand under a lid pack.
+Packs and other bodies stand on a floor or hang over it. Which of them are in the way of a bag depends on its
+height, so each bag brings a mask: bit k tells that body k is in its way.
 """
 
 import random
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 
-from ramet.optimise.problem import Problem
+from ramet.optimise.problem import Rect
 
 SHAKES = 24
 
-Rect = tuple[int, int, int, int]
-"""x, y, length, width [mm]."""
+Flat = tuple[int, int, int]
+"""What a plane sees of a bag: its two sides [mm], and the mask of bodies in its way."""
 
 
 @dataclass(frozen=True, slots=True)
-class Hindrance:
-    """A body over or on a floor; `under_mm` is the free height below it."""
-
-    rect: Rect
-    under_mm: int
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """A floor: its size, what hinders (by rising free height), and the height of its surface in the box."""
+class Plane:
+    """A floor: its size, and the places of bodies seen from above."""
 
     length: int
     width: int
-    hindrances: tuple[Hindrance, ...]
-    base_mm: int = 0
-
-    def reach(self, height_mm: int) -> int:
-        """Return how many of the hindrances are in the way of a bag of this height (the first ones)."""
-        return sum(1 for h in self.hindrances if height_mm > h.under_mm)
-
-
-def ground(problem: Problem, bin_index: int, base_mm: int) -> Ground:
-    """Return the floor whose surface is at `base_mm`: 0, or the top of a board."""
-    box = problem.bins[bin_index]
-    above = [body for body in box.blocked if body.at_mm[2] + body.size_mm[2] > base_mm]
-    hindrances = [
-        Hindrance((body.at_mm[0], body.at_mm[1], body.size_mm[0], body.size_mm[1]), body.at_mm[2] - base_mm)
-        for body in above
-    ]
-    ordered = tuple(sorted(hindrances, key=lambda h: (h.under_mm, h.rect)))
-    return Ground(box.size_mm[0], box.size_mm[1], ordered, base_mm)
+    bodies: tuple[Rect, ...] = ()
 
 
 @dataclass(slots=True)
-class Floor:
-    """A floor being filled. `free[k]` are the maximal free rectangles when the first k hindrances count."""
+class Free:
+    """What is free of a rectangle, kept as maximal rectangles for every mask that was asked for."""
 
-    ground: Ground
-    free: list[list[Rect]]
+    whole: Rect
+    bodies: tuple[Rect, ...]
+    taken: list[Rect] = field(default_factory=list)
+    by_mask: dict[int, list[Rect]] = field(default_factory=dict)
 
-    @classmethod
-    def empty(cls, place: Ground) -> "Floor":
-        """Return a floor with nothing but its hindrances."""
-        free = [[(0, 0, place.length, place.width)]]
-        for hindrance in place.hindrances:
-            free.append(_carved(free[-1], hindrance.rect))
-        return cls(place, free)
-
-    def find(self, size: tuple[int, int], height_mm: int, low: bool = False) -> tuple[int, Rect] | None:
-        """Return the tightest (or lowest) corner for a bag, straight or turned, with its slack, if any."""
-        best: tuple[int, int, int, Rect] | None = None
-        turns = (size,) if size[0] == size[1] else (size, (size[1], size[0]))
-        for x, y, length, width in self.free[self.ground.reach(height_mm)]:
-            for a, b in turns:
-                if a <= length and b <= width:
-                    slack = y + b if low else min(length - a, width - b)
-                    candidate = (slack, y, x, (x, y, a, b))
-                    if best is None or candidate < best:
-                        best = candidate
-        return None if best is None else (best[0], best[3])
+    def rects(self, mask: int) -> list[Rect]:
+        """Return the maximal free rectangles for bags with this mask."""
+        if mask not in self.by_mask:
+            rects = [self.whole]
+            for k, body in enumerate(self.bodies):
+                if mask >> k & 1:
+                    rects = carved(rects, body)
+            for rect in self.taken:
+                rects = carved(rects, rect)
+            self.by_mask[mask] = rects
+        return self.by_mask[mask]
 
     def take(self, rect: Rect) -> None:
         """Mark a rectangle as taken."""
-        self.free = [_carved(level, rect) for level in self.free]
+        self.taken.append(rect)
+        for mask, rects in self.by_mask.items():
+            self.by_mask[mask] = carved(rects, rect)
 
 
-def pack_quickly(place: Ground, bags: Sequence[tuple[int, int, int]]) -> list[Rect] | None:
+def tightest(free: Iterable[Rect], length: int, width: int, low: bool = False) -> Rect | None:
+    """Return the tightest (or lowest) corner for a rectangle, straight or turned."""
+    best: tuple[int, int, int, Rect] | None = None
+    turns = ((length, width),) if length == width else ((length, width), (width, length))
+    for x, y, long, wide in free:
+        for a, b in turns:
+            if a <= long and b <= wide:
+                slack = y + b if low else min(long - a, wide - b)
+                if best is None or (slack, y, x) < best[:3]:
+                    best = (slack, y, x, (x, y, a, b))
+    return None if best is None else best[3]
+
+
+def pack_quickly(plane: Plane, bags: Sequence[Flat]) -> list[Rect] | None:
     """Try some orders of placing; return a rectangle for each bag, or None when no order worked."""
-    if sum(bag[0] * bag[1] for bag in bags) > place.length * place.width:
+    if sum(bag[0] * bag[1] for bag in bags) > plane.length * plane.width:
         return None
     orders = (
         lambda i: (-bags[i][0] * bags[i][1], i),
         lambda i: (-max(bags[i][:2]), -min(bags[i][:2]), i),
-        lambda i: (-place.reach(bags[i][2]), -bags[i][0] * bags[i][1], i),
+        lambda i: (-bags[i][2].bit_count(), -bags[i][0] * bags[i][1], i),
         lambda i: (-min(bags[i][:2]), -max(bags[i][:2]), i),
     )
     for order in orders:
         for low in (False, True):
-            found = _pack_in_order(place, bags, sorted(range(len(bags)), key=order), low)
+            found = _pack_in_order(plane, bags, sorted(range(len(bags)), key=order), low)
             if found is not None:
                 return found
     dice = random.Random(len(bags))
     shaken = list(range(len(bags)))
     for start in range(SHAKES):
         shaken.sort(key=lambda i: (-bags[i][0] * bags[i][1] * dice.uniform(0.5, 1.0), i))
-        found = _pack_in_order(place, bags, shaken, start % 2 == 0)
+        found = _pack_in_order(plane, bags, shaken, start % 2 == 0)
         if found is not None:
             return found
     return None
 
 
-def _pack_in_order(
-    place: Ground, bags: Sequence[tuple[int, int, int]], order: Sequence[int], low: bool
-) -> list[Rect] | None:
-    floor = Floor.empty(place)
+def _pack_in_order(plane: Plane, bags: Sequence[Flat], order: Sequence[int], low: bool) -> list[Rect] | None:
+    free = Free((0, 0, plane.length, plane.width), plane.bodies)
     found: dict[int, Rect] = {}
     for index in order:
-        length, width, height = bags[index]
-        spot = floor.find((length, width), height, low)
-        if spot is None:
+        length, width, mask = bags[index]
+        rect = tightest(free.rects(mask), length, width, low)
+        if rect is None:
             return None
-        found[index] = spot[1]
-        floor.take(spot[1])
+        found[index] = rect
+        free.take(rect)
     return [found[i] for i in range(len(bags))]
 
 
-def _carved(free: list[Rect], taken: Rect) -> list[Rect]:
+def carved(free: list[Rect], taken: Rect) -> list[Rect]:
+    """Return the maximal free rectangles once a rectangle is taken out of them."""
     tx, ty, tl, tw = taken
     kept: list[Rect] = []
     cut: list[Rect] = []

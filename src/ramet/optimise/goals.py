@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ramet.optimise.options import board_g, weight
+from ramet.optimise.options import weight
 from ramet.optimise.problem import Bin, Board, Placed, Problem
+from ramet.optimise.surfaces import board_mass_g
 
 GOALS = ("musts", "wants", "fillers", "billed_g", "margin_min")
 MINIMISED = "billed_g"
@@ -18,6 +19,14 @@ class Packing:
     boards: tuple[Board, ...] = ()
 
 
+def boards_of(packing: Packing) -> dict[int, list[Board]]:
+    """Return the boards of a packing by box."""
+    found: dict[int, list[Board]] = {}
+    for board in packing.boards:
+        found.setdefault(board.bin, []).append(board)
+    return found
+
+
 def billed_g(box: Bin, contents_g: int) -> int:
     """Return what a used box bills [g]: dimensional or true mass, rounded up to the carrier's step."""
     step = max(1, box.billed_step_g)
@@ -27,7 +36,7 @@ def billed_g(box: Bin, contents_g: int) -> int:
 def contents_g(problem: Problem, packing: Packing, bin_index: int) -> int:
     """Return the mass of bags and board in a box [g]."""
     bags = sum(problem.items[p.item].choices[p.choice].mass_g for p in packing.placed if p.bin == bin_index)
-    return bags + sum(board_g(problem, bin_index) for board in packing.boards if board.bin == bin_index)
+    return bags + sum(board_mass_g(problem, board) for board in packing.boards if board.bin == bin_index)
 
 
 def values(problem: Problem, packing: Packing) -> tuple[int, int, int, int, int]:
@@ -63,3 +72,12 @@ def ceiling(problem: Problem, goal: str) -> int:
         pieces = sum(weight(problem, i) for i, item in enumerate(problem.items) if item.line == index)
         total += min(line.wanted, pieces) * (line.value if rank == 2 else 1)
     return total
+
+
+def plain_bound(problem: Problem, goal: str) -> int:
+    """Return the bound of a goal that needs no search."""
+    if goal in GOALS[:3]:
+        return ceiling(problem, goal)
+    if goal == MINIMISED:
+        return 0
+    return max((c.margin_min for item in problem.items for c in item.choices), default=0)

@@ -3,9 +3,10 @@
 import random
 from collections.abc import Mapping, Sequence
 
-from ramet.optimise.draft import Draft
-from ramet.optimise.goals import Packing, item_value, rank_key, values
-from ramet.optimise.options import Option, board_levels
+from ramet.optimise.draft import Boards, Draft
+from ramet.optimise.goals import Packing, boards_of, item_value, rank_key, values
+from ramet.optimise.layouts import Layouts
+from ramet.optimise.options import Option
 from ramet.optimise.problem import Placed, Problem
 from ramet.optimise.spread import NO_SPREAD, Spread, keeps_spread, spread_needed
 
@@ -18,10 +19,10 @@ def best_start(problem: Problem, options: Sequence[Option], seed: int, starts: i
     dice = random.Random(seed)
     by_item = by_item_sorted(options)
     spread = spread_needed(problem)
-    levels = {b: _levels(problem, options, b) for b in range(len(problem.bins))}
+    layouts = [Layouts.of(problem, b, options) for b in range(len(problem.bins))]
     best = Packing()
     for start in range(starts):
-        boards = _boards(levels, start, dice)
+        boards = _boards(layouts, start, dice)
         order = order_of(problem, by_item, start, dice)
         best = _better(problem, best, _fill(problem, by_item, order, boards, spread))
     for b in range(len(problem.bins)):
@@ -35,14 +36,14 @@ def complete(
     problem: Problem,
     options: Sequence[Option],
     wanted: Sequence[Option],
-    boards: Mapping[int, int],
+    boards: Boards,
 ) -> Packing:
     """Return a packing as close as can be to wanted options: they go first, then whatever still fits."""
     spread = spread_needed(problem)
     draft = Draft(problem, boards, NO_SPREAD)
 
     def below_first(o: Option) -> tuple[bool, int, int, int]:
-        return o.upper, _rank(problem, o.item), -o.size_mm[0] * o.size_mm[1], o.item
+        return o.upper, _rank(problem, o.item), -o.area_mm2, o.item
 
     for option in sorted(wanted, key=below_first):
         if draft.may_go(option.item):
@@ -59,7 +60,7 @@ def complete(
 def lift_margin(problem: Problem, every: Sequence[Option], packing: Packing) -> Packing:
     """Return a packing whose thinnest bags are changed for better ones, where the floors still hold all."""
     by_item = by_item_sorted(every)
-    boards = {board.bin: board.z_mm for board in packing.boards}
+    boards = boards_of(packing)
     for _ in range(MOST_LIFTS):
         thinnest = min(packing.placed, key=lambda p: (_margin(problem, p), p.item), default=None)
         better = None if thinnest is None else _lifted(problem, every, by_item, boards, packing, thinnest)
@@ -73,7 +74,7 @@ def _lifted(
     problem: Problem,
     every: Sequence[Option],
     by_item: Mapping[int, Sequence[Option]],
-    boards: Mapping[int, int],
+    boards: Boards,
     packing: Packing,
     thinnest: Placed,
 ) -> Packing | None:
@@ -81,9 +82,7 @@ def _lifted(
     stays = [o for o in every if (o.item, o.choice, o.bin, o.upper) in used]
     ways = [o for o in by_item[thinnest.item] if o.margin_min > _margin(problem, thinnest)]
     now = rank_key(values(problem, packing))
-    for way in sorted(
-        ways, key=lambda o: (o.bin != thinnest.bin, o.size_mm[0] * o.size_mm[1], -o.margin_min)
-    ):
+    for way in sorted(ways, key=lambda o: (o.bin != thinnest.bin, o.area_mm2, -o.margin_min)):
         changed = complete(problem, every, [way, *stays], boards)
         new = rank_key(values(problem, changed))
         same = new[:4] == now[:4] and new[4] == now[4] and len(changed.placed) == len(packing.placed)
@@ -106,7 +105,7 @@ def _fill(
     problem: Problem,
     by_item: Mapping[int, Sequence[Option]],
     order: Sequence[int],
-    boards: Mapping[int, int],
+    boards: Boards,
     spread: Spread,
 ) -> Packing:
     draft = Draft(problem, boards, spread)
@@ -123,26 +122,19 @@ def by_item_sorted(options: Sequence[Option]) -> dict[int, list[Option]]:
     for option in options:
         found.setdefault(option.item, []).append(option)
     for many in found.values():
-        many.sort(key=lambda o: (o.size_mm[0] * o.size_mm[1], not o.upper, o.mass_g, o.bin, o.choice))
+        many.sort(key=lambda o: (o.area_mm2, not o.upper, o.mass_g, o.bin, o.choice))
     return found
 
 
-def _levels(problem: Problem, options: Sequence[Option], b: int) -> list[int]:
-    lowest_above = min((o.size_mm[2] for o in options if o.upper and o.bin == b), default=None)
-    if lowest_above is None:
-        return []
-    most = problem.bins[b].size_mm[2] - problem.board_mm - lowest_above
-    return [
-        z for z in board_levels(problem, b, {o.under_board_mm for o in options if o.bin == b}) if z <= most
-    ]
-
-
-def _boards(levels: Mapping[int, list[int]], start: int, dice: random.Random) -> dict[int, int]:
+def _boards(layouts: Sequence[Layouts], start: int, dice: random.Random) -> Boards:
+    """No boards at first, then some across the whole box, then whatever the dice say."""
     if start == 0:
         return {}
     if start < 4:
-        return {b: many[(len(many) - 1) * start // 4] for b, many in levels.items() if many}
-    return {b: dice.choice(many) for b, many in levels.items() if many and dice.random() < 0.8}
+        return {
+            one.bin: one.full(one.levels[(len(one.levels) - 1) * start // 4]) for one in layouts if one.levels
+        }
+    return {one.bin: one.draw(dice) for one in layouts if dice.random() < 0.85}
 
 
 def order_of(
@@ -151,7 +143,7 @@ def order_of(
     """Musts, wants, fillers; inside a rank by value for the room, shaken a little after the first starts."""
 
     def key(item: int) -> tuple[int, float, str]:
-        area = min((o.size_mm[0] * o.size_mm[1] for o in by_item[item]), default=1)
+        area = min((o.area_mm2 for o in by_item[item]), default=1)
         room = area ** (0.5 if start % 2 else 1.0)
         shake = 1.0 if start < 2 else dice.uniform(0.6, 1.6)
         rank = _rank(problem, item)

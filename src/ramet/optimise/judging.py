@@ -1,44 +1,49 @@
-"""Judges what the selection model proposes: its floors hold the bags, or say why not, for good."""
+"""Judges what the selection model proposes: its boxes hold the bags, or say why not, for good."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from ramet.optimise.cuts import forbid_misfit, forbid_overfull, standing_bodies
+from ramet.optimise.cuts import forbid_in_box, forbid_misfit, forbid_overfull
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.floors import Ground, Rect, ground, pack_quickly
+from ramet.optimise.flats import FlatSet, flat_set
+from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.goals import Packing
-from ramet.optimise.options import Option, board_levels
-from ramet.optimise.packing import FloorLab, Size
+from ramet.optimise.options import Option
+from ramet.optimise.packing import FloorLab
 from ramet.optimise.problem import Board, Placed, Problem
 from ramet.optimise.scales import sharpest_area
-from ramet.optimise.selection import Selection, board_heights, taken
+from ramet.optimise.selection import Selection, taken
 from ramet.optimise.solving import Account, Answer
+from ramet.optimise.stacking import Filled, even_board, fill_box
 
 SHARPEN_S = 0.08
 """The fixed price of looking for a sharper area, in deterministic seconds."""
+FILL_S = 0.02
+"""The fixed price of filling a box by trial."""
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What the model chose, with boards lowered; `packing` when every floor holds its bags."""
+    """What the model chose; `packing` when every box holds its bags. `boards` of the boxes that do."""
 
     chosen: tuple[Option, ...]
-    boards: dict[int, int]
+    boards: dict[int, tuple[Board, ...]]
     packing: Packing | None
 
 
 @dataclass(slots=True)
 class Judge:
-    """Packs floors and collects what they teach; that holds for every model of the same problem.
+    """Packs boxes and collects what they teach; that holds for every model of the same problem.
 
-    `unsure` is set once a floor stayed undecided: the set was ruled out without proof.
+    `unsure` is set once a box stayed undecided: the set was ruled out without proof.
     """
 
     problem: Problem
     account: Account
     unsure: bool = False
     overfull: list[tuple[Area, int, int]] = field(default_factory=list)
-    misfits: list[tuple[Ground, list[Size]]] = field(default_factory=list)
+    misfits: list[tuple[Plane, list[Flat]]] = field(default_factory=list)
+    filled: dict[tuple[Option, ...], Filled | None] = field(default_factory=dict)
     lab: FloorLab = field(init=False)
 
     def __post_init__(self) -> None:
@@ -47,79 +52,109 @@ class Judge:
     def teach(self, s: Selection) -> None:
         """Give a new model all that is known; what was ruled out without proof is not."""
         self.unsure = False
-        for box in dict.fromkeys(bin.size_mm[:2] for bin in self.problem.bins):
-            for area in grid_areas(*box, _sides(s)):
-                forbid_overfull(s, area, *box)
-        for area, length, width in self.overfull:
-            forbid_overfull(s, area, length, width)
-        for place, misfit in self.misfits:
-            forbid_misfit(s, place, misfit)
+        for flat in s.flats:
+            for area in grid_areas(flat.plane.length, flat.plane.width, _sides(s)):
+                forbid_overfull(s, flat, area, flat.plane.length, flat.plane.width)
+            self._tell(s, flat)
 
     def judge(self, s: Selection, answer: Answer) -> Proposal:
-        """Pack an answer's floors; what does not fit is forbidden in the model from now on."""
+        """Pack an answer's boxes; what does not fit is forbidden in the model from now on."""
         chosen = tuple(taken(s, answer))
-        boards = lowest_boards(self.problem, chosen, board_heights(s, answer))
-        rects: dict[int, Rect] = {}
+        placed: list[Placed] = []
+        boards: dict[int, tuple[Board, ...]] = {}
         fits = True
         for b in range(len(self.problem.bins)):
-            for upper in (False, True):
-                here = [o for o in chosen if (o.bin, o.upper) == (b, upper)]
-                if here and not self._holds(s, here, boards, rects):
-                    fits = False
-        packing = _assembled(self.problem, chosen, boards, rects) if fits else None
-        return Proposal(chosen, boards, packing)
+            here = tuple(o for o in chosen if o.bin == b)
+            held = self._held(s, here) if here else Filled((), ())
+            if held is None:
+                fits = False
+                boards[b] = even_board(self.problem, here)
+                continue
+            placed += held.placed
+            boards[b] = held.boards
+        whole = Packing(
+            tuple(sorted(placed, key=lambda p: p.item)), tuple(x for v in boards.values() for x in v)
+        )
+        return Proposal(chosen, boards, whole if fits else None)
 
-    def _holds(
-        self, s: Selection, here: list[Option], boards: dict[int, int], rects: dict[int, Rect]
-    ) -> bool:
-        b, upper = here[0].bin, here[0].upper
-        place = ground(self.problem, b, boards[b] + self.problem.board_mm if upper else 0)
-        bags = [o.size_mm for o in here]
-        quick = pack_quickly(place, bags)
-        if quick is not None:
-            rects.update({o.item: rect for o, rect in zip(here, quick, strict=True)})
-            return True
-        bodies = [] if upper else standing_bodies(s, b)
-        self.account.charge(SHARPEN_S)
-        area = sharpest_area((place.length, place.width), bags, bodies, _sides(s))
-        if area is not None:
-            self.overfull.append((area, place.length, place.width))
-            forbid_overfull(s, area, place.length, place.width)
-            return False
-        fit = self.lab.fit(place, bags)
-        if fit.rects is not None:
-            rects.update({o.item: rect for o, rect in zip(here, fit.rects, strict=True)})
-            return True
-        if fit.proven:
-            place, bags = self.lab.smallest_misfit(place, bags)
-            self.misfits.append((place, bags))
-        else:
-            self.unsure = True
-        forbid_misfit(s, place, bags)
+    def _held(self, s: Selection, here: tuple[Option, ...]) -> Filled | None:
+        """Fill a box; when that fails, forbid what can't be, or else just this set."""
+        if here not in self.filled:
+            self.account.charge(FILL_S)
+            self.filled[here] = fill_box(self.problem, here, self.account.budget.seed)
+        found = self.filled[here]
+        if found is None and not self._learn(s, here):
+            found = self._decided(s, here)
+            self.filled[here] = found
+        return found
+
+    def _decided(self, s: Selection, here: tuple[Option, ...]) -> Filled | None:
+        """Every plane holds its part, but no filling was found."""
+        self.unsure = True
+        forbid_in_box(s, here)
+        return None
+
+    def _learn(self, s: Selection, here: Sequence[Option]) -> bool:
+        """Look for planes that the bags overfill; return whether one was found and forbidden."""
+        b = here[0].bin
+        wanted = set(here)
+        seen: set[frozenset[int]] = set()
+        for level in _levels_of(self.problem, here):
+            flat = flat_set(self.problem, s.options, b, level)
+            inside = [k for k, i in enumerate(flat.members) if s.options[i] in wanted]
+            members = frozenset(flat.members[k] for k in inside)
+            if any(members <= other for other in seen):
+                continue
+            seen.add(members)
+            if self._overfills(s, flat, [flat.flats[k] for k in inside]):
+                return True
         return False
+
+    def _overfills(self, s: Selection, flat: FlatSet, bags: list[Flat]) -> bool:
+        if pack_quickly(flat.plane, bags) is not None:
+            return False
+        self.account.charge(SHARPEN_S)
+        size = (flat.plane.length, flat.plane.width)
+        standing = [flat.plane.bodies[k] for k in flat.bodies]
+        area = sharpest_area(size, bags, standing, _sides(s))
+        if area is not None:
+            self.overfull.append((area, *size))
+            self._add(s, flat)
+            for each in s.flats:
+                forbid_overfull(s, each, area, *size)
+            return True
+        fit = self.lab.fit(flat.plane, bags)
+        if fit.rects is not None:
+            return False
+        if not fit.proven:
+            return False
+        plane, misfit = self.lab.smallest_misfit(flat.plane, bags, sorted(set(flat.flats)))
+        self.misfits.append((plane, misfit))
+        self._add(s, flat)
+        for each in s.flats:
+            forbid_misfit(s, each, plane, misfit)
+        return True
+
+    def _add(self, s: Selection, flat: FlatSet) -> None:
+        """Keep a plane in mind from now on, and tell it what is known."""
+        if flat not in s.flats:
+            s.flats.append(flat)
+            self._tell(s, flat)
+
+    def _tell(self, s: Selection, flat: FlatSet) -> None:
+        for area, length, width in self.overfull:
+            forbid_overfull(s, flat, area, length, width)
+        for plane, misfit in self.misfits:
+            forbid_misfit(s, flat, plane, misfit)
 
 
 def _sides(s: Selection) -> list[int]:
     return sorted({side for o in s.options for side in o.size_mm[:2]})
 
 
-def lowest_boards(problem: Problem, chosen: Sequence[Option], boards: dict[int, int]) -> dict[int, int]:
-    """Return the boards lowered onto what is below them, past no body."""
-    lowered = {}
-    for b, z in boards.items():
-        needs = [o.under_board_mm for o in chosen if o.bin == b and not o.upper]
-        tops = [body.at_mm[2] + body.size_mm[2] for body in problem.bins[b].blocked]
-        least = max([*needs, *(top for top in tops if top <= z)], default=z)
-        lowered[b] = min((level for level in board_levels(problem, b, needs) if level >= least), default=z)
-    return lowered
-
-
-def _assembled(
-    problem: Problem, chosen: Sequence[Option], boards: dict[int, int], rects: dict[int, Rect]
-) -> Packing:
-    placed = []
-    for o in sorted(chosen, key=lambda o: o.item):
-        x, y, length, width = rects[o.item]
-        z = boards[o.bin] + problem.board_mm if o.upper else 0
-        placed.append(Placed(o.item, o.choice, o.bin, (x, y, z), (length, width, o.size_mm[2])))
-    return Packing(tuple(placed), tuple(Board(b, z) for b, z in sorted(boards.items())))
+def _levels_of(problem: Problem, here: Sequence[Option]) -> list[int]:
+    """Return the levels at which the sets of this box change: floor, boards, then from the tallest."""
+    if not any(o.upper for o in here):
+        return [0]
+    tall = sorted({o.under_board_mm for o in here if not o.upper}, reverse=True)
+    return [0, problem.bins[here[0].bin].size_mm[2], *tall]

@@ -1,6 +1,6 @@
-"""Every way in which an item may go: which choice of bag, which box, which layer."""
+"""Every way in which an item may go: which choice of bag, which box, on its floor or higher up."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.optimise.problem import Bin, Choice, Mm3, Problem
@@ -11,7 +11,7 @@ BOARD_CLEARANCE_MM = 5
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One item, in one choice of bag, on the floor of one box or on its board."""
+    """One item, in one choice of bag, on the floor of one box or (`upper`) on a board in it."""
 
     item: int
     choice: int
@@ -21,11 +21,17 @@ class Option:
     mass_g: int
     margin_min: int
     carries_g: int
+    stack_most: int = 2
 
     @property
     def under_board_mm(self) -> int:
         """The least height of a board above this bag."""
         return under_board_mm(self.size_mm[2], self.carries_g)
+
+    @property
+    def area_mm2(self) -> int:
+        """The area of its footprint."""
+        return self.size_mm[0] * self.size_mm[1]
 
 
 def under_board_mm(height_mm: int, carries_g: int) -> int:
@@ -38,42 +44,39 @@ def weight(problem: Problem, item: int) -> int:
     return max(1, len(problem.items[item].pieces))
 
 
-def board_g(problem: Problem, bin_index: int) -> int:
-    """Return the mass of a board across a box, rounded up [g]."""
-    length, width, _ = problem.bins[bin_index].size_mm
-    return -(-length * width * problem.board_g_per_m2 // 1_000_000)
-
-
-def board_levels(problem: Problem, bin_index: int, heights: Iterable[int]) -> tuple[int, ...]:
-    """Return where a board may lie: at one of `heights` or over a body, and through no body."""
-    box = problem.bins[bin_index]
-    tops = [body.at_mm[2] + body.size_mm[2] for body in box.blocked]
-    wanted = sorted({*heights, *tops})
-    return tuple(z for z in wanted if 0 < z < box.size_mm[2] and not _hits_body(problem, box, z))
+def option_of(problem: Problem, item: int, choice: int, b: int, upper: bool) -> Option:
+    """Return an item's choice of bag in a box as an option."""
+    bag = problem.items[item].choices[choice]
+    return Option(
+        item, choice, b, upper, bag.size_mm, bag.mass_g, bag.margin_min, bag.carries_g, bag.stack_most
+    )
 
 
 def options(problem: Problem, *, all_choices: bool = True) -> tuple[Option, ...]:
     """Return every option that is possible by itself, ordered by item, choice, box and layer.
 
-    Without `all_choices`, a choice is left out when another of the same item is at least as small, as light
-    and as strong and may go into the same boxes (of like ones the best margin stays): the rest can carry
-    nothing more.
+    Without `all_choices`, a choice is left out of a box when another of the same item takes no more of that
+    box in any respect (of like ones the best margin stays): the rest can carry nothing more.
     """
-    lower = [
-        Option(index, c, b, False, choice.size_mm, choice.mass_g, choice.margin_min, choice.carries_g)
-        for index, item in enumerate(problem.items)
-        for c, choice in enumerate(item.choices)
-        if all_choices or not _is_dominated(item.choices, c)
-        for b, box in enumerate(problem.bins)
-        if _fits_alone(choice, b, box)
-    ]
-    room = {b: _room_above(problem, b, lower) for b in range(len(problem.bins))}
-    upper = [
-        Option(o.item, o.choice, o.bin, True, o.size_mm, o.mass_g, o.margin_min, o.carries_g)
-        for o in lower
-        if o.size_mm[2] <= room[o.bin]
-    ]
-    return tuple(sorted((*lower, *upper), key=lambda o: (o.item, o.choice, o.bin, o.upper)))
+    found: list[Option] = []
+    for b, box in enumerate(problem.bins):
+        fitting = {
+            (i, c): choice
+            for i, item in enumerate(problem.items)
+            for c, choice in enumerate(item.choices)
+            if _fits_alone(choice, b, box)
+        }
+        room = _room_above(problem, box, list(fitting.values()))
+        stacked = any(choice.size_mm[2] <= room for choice in fitting.values())
+        by_item: dict[int, dict[int, Choice]] = {}
+        for (i, c), choice in fitting.items():
+            by_item.setdefault(i, {})[c] = choice
+        for (i, c), choice in fitting.items():
+            if all_choices or not _is_dominated(by_item[i], c, box, stacked):
+                found.append(option_of(problem, i, c, b, False))
+                if choice.size_mm[2] <= room:
+                    found.append(option_of(problem, i, c, b, True))
+    return tuple(sorted(found, key=lambda o: (o.item, o.choice, o.bin, o.upper)))
 
 
 def fits_floor(size_mm: Mm3, box_mm: Mm3) -> bool:
@@ -90,35 +93,31 @@ def _fits_alone(choice: Choice, b: int, box: Bin) -> bool:
     )
 
 
-def _room_above(problem: Problem, b: int, lower: list[Option]) -> int:
-    needs = [o.under_board_mm for o in lower if o.bin == b]
-    if not any(o.bin == b and o.carries_g > 0 for o in lower):
-        return -1
-    levels = board_levels(problem, b, needs)
-    return problem.bins[b].size_mm[2] - problem.board_mm - levels[0] if levels else -1
+def _room_above(problem: Problem, box: Bin, choices: Sequence[Choice]) -> int:
+    """Return the height of the tallest bag that could stand on a board; 0 or less when none can."""
+    bearing = [choice.size_mm[2] for choice in choices if choice.carries_g > 0 and choice.stack_most > 1]
+    return box.size_mm[2] - problem.board_mm - min(bearing) if bearing else -1
 
 
-def _hits_body(problem: Problem, box: Bin, z: int) -> bool:
+def _is_dominated(rivals: dict[int, Choice], index: int, box: Bin, stacked: bool) -> bool:
+    own = rivals[index]
     return any(
-        body.at_mm[2] < z + problem.board_mm and z < body.at_mm[2] + body.size_mm[2] for body in box.blocked
-    )
-
-
-def _is_dominated(choices: tuple[Choice, ...], index: int) -> bool:
-    own = choices[index]
-    return any(
-        _dominates(other, own)
-        and not (_dominates(own, other) and (-own.margin_min, index) < (-other.margin_min, k))
-        for k, other in enumerate(choices)
+        _dominates(other, own, box, stacked)
+        and not (_dominates(own, other, box, stacked) and (-own.margin_min, index) < (-other.margin_min, k))
+        for k, other in rivals.items()
         if k != index
     )
 
 
-def _dominates(one: Choice, other: Choice) -> bool:
-    small = sorted(one.size_mm[:2]) <= sorted(other.size_mm[:2]) and all(
-        a <= b for a, b in zip(sorted(one.size_mm[:2]), sorted(other.size_mm[:2]), strict=True)
-    )
-    low = one.size_mm[2] <= other.size_mm[2] and one.mass_g <= other.mass_g
-    strong = one.carries_g >= other.carries_g
-    anywhere = one.boxes is None or (other.boxes is not None and one.boxes >= other.boxes)
-    return small and low and strong and anywhere
+def _dominates(one: Choice, other: Choice, box: Bin, stacked: bool) -> bool:
+    sides = zip(sorted(one.size_mm[:2]), sorted(other.size_mm[:2]), strict=True)
+    if one.mass_g > other.mass_g or any(a > b for a, b in sides):
+        return False
+    if not stacked:
+        return _hindered(one, box) <= _hindered(other, box)
+    strong = one.carries_g >= other.carries_g and one.stack_most >= other.stack_most
+    return one.size_mm[2] <= other.size_mm[2] and strong
+
+
+def _hindered(choice: Choice, box: Bin) -> frozenset[int]:
+    return frozenset(k for k, body in enumerate(box.blocked) if body.at_mm[2] < choice.size_mm[2])

@@ -1,14 +1,13 @@
 """Whether a set of upright bags fits on a floor: quickly if it can be, exactly if it must be."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
-from ramet.optimise.floors import Ground, Rect, pack_quickly
+from ramet.optimise.floors import Flat, Plane, pack_quickly
+from ramet.optimise.problem import Rect
 from ramet.optimise.solving import Account
-
-Size = tuple[int, int, int]
 
 TRY_SHARE, MOST_TRY_S = 0.05, 1.0
 """Share of the budget, and deterministic seconds at most, for one floor before it counts as undecided."""
@@ -29,18 +28,13 @@ class FloorLab:
     account: Account
     known: dict[tuple[object, ...], Fit] = field(default_factory=dict)
 
-    def fit(self, place: Ground, bags: Sequence[Size]) -> Fit:
+    def fit(self, plane: Plane, bags: Sequence[Flat]) -> Fit:
         """Return where the bags go, in their order."""
         order = sorted(range(len(bags)), key=lambda i: (bags[i], i))
         ordered = tuple(bags[i] for i in order)
-        key = (
-            place.length,
-            place.width,
-            place.hindrances,
-            tuple((a, b, place.reach(h)) for a, b, h in ordered),
-        )
+        key = (plane, ordered)
         if key not in self.known:
-            self.known[key] = self._decide(place, ordered)
+            self.known[key] = self._decide(plane, ordered)
         found = self.known[key]
         if found.rects is None:
             return found
@@ -49,56 +43,99 @@ class FloorLab:
             back[index] = found.rects[position]
         return Fit(tuple(back), True)
 
-    def smallest_misfit(self, place: Ground, bags: Sequence[Size]) -> tuple[Ground, list[Size]]:
-        """Return bags, out of ones proven not to fit, of which none can be spared; and the floor.
+    def smallest_misfit(
+        self, plane: Plane, bags: Sequence[Flat], sizes: Sequence[Flat] = ()
+    ) -> tuple[Plane, list[Flat]]:
+        """Return bags, of ones proven not to fit, of which none can be spared or smaller; and the plane.
 
-        The floor comes back bare when the bags would not fit even without its hindrances.
+        Smaller ones are taken from `sizes`. The plane comes back bare when even that would not help.
         """
-        bare = Ground(place.length, place.width, ())
-        if place.hindrances and self._misfit(bare, bags):
-            place = bare
+        bare = Plane(plane.length, plane.width)
+        if any(bag[2] for bag in bags) and self._misfit(bare, [(*bag[:2], 0) for bag in bags]):
+            bags = [(*bag[:2], 0) for bag in bags]
+        if not any(bag[2] for bag in bags):
+            plane = bare
         left = sorted(bags, key=lambda s: (s[0] * s[1], s))
-        needed: set[tuple[int, int, int]] = set()
+        needed: set[Flat] = set()
         for bag in tuple(left):
-            as_seen = (bag[0], bag[1], place.reach(bag[2]))
             rest = list(left)
             rest.remove(bag)
-            if as_seen not in needed and rest and self._misfit(place, rest):
+            if bag not in needed and rest and self._misfit(plane, rest):
                 left = rest
             else:
-                needed.add(as_seen)
-        return place, left
+                needed.add(bag)
+        return plane, self._shrunk(plane, left, sizes)
 
-    def _misfit(self, place: Ground, bags: Sequence[Size]) -> bool:
-        found = self.fit(place, bags)
+    def _shrunk(self, plane: Plane, left: list[Flat], sizes: Sequence[Flat]) -> list[Flat]:
+        tried: set[Flat] = set()
+        for bag in sorted(left, key=lambda s: (-s[0] * s[1], s)):
+            last = bag
+            smaller = [s for s in sizes if s != bag and covers(bag, s)]
+            for other in sorted(smaller, key=lambda s: (-s[0] * s[1], s)) if bag not in tried else ():
+                rest = list(left)
+                rest.remove(last)
+                if not self._misfit(plane, [*rest, other]):
+                    break
+                left = [*rest, other]
+                last = other
+            tried |= {bag, last}
+        return left
+
+    def _misfit(self, plane: Plane, bags: Sequence[Flat]) -> bool:
+        found = self.fit(plane, bags)
         return found.rects is None and found.proven
 
-    def _decide(self, place: Ground, bags: tuple[Size, ...]) -> Fit:
-        quick = pack_quickly(place, bags)
+    def _decide(self, plane: Plane, bags: tuple[Flat, ...]) -> Fit:
+        if any(min(bag[:2]) > min(plane.length, plane.width) for bag in bags):
+            return Fit(None, True)
+        quick = pack_quickly(plane, bags)
         if quick is not None:
             return Fit(tuple(quick), True)
         limit = min(MOST_TRY_S, TRY_SHARE * self.account.budget.deterministic_s)
-        return fit_exactly(place, bags, self.account, limit)
+        return fit_exactly(plane, bags, self.account, limit)
 
 
-def fit_exactly(place: Ground, bags: Sequence[Size], account: Account, limit_s: float) -> Fit:
+def apart(bodies: Sequence[Rect], numbers: Iterable[int]) -> list[int]:
+    """Return of these bodies the first ones that do not overlap each other: their areas add up."""
+    found: list[int] = []
+    for k in numbers:
+        if not any(_overlap(bodies[k], bodies[other]) for other in found):
+            found.append(k)
+    return found
+
+
+def _overlap(one: Rect, other: Rect) -> bool:
+    return all(one[a] < other[a] + other[a + 2] and other[a] < one[a] + one[a + 2] for a in (0, 1))
+
+
+def covers(one: Flat, other: Flat) -> bool:
+    """Tell whether one bag takes at least the room of another."""
+    sides = zip(sorted(one[:2]), sorted(other[:2]), strict=True)
+    return all(a >= b for a, b in sides) and one[2] & other[2] == other[2]
+
+
+def fit_exactly(plane: Plane, bags: Sequence[Flat], account: Account, limit_s: float) -> Fit:
     """Decide with the solver whether bags fit; undecided within the limit counts as not proven."""
     model = cp_model.CpModel()
-    grid = _corners(place, bags)
-    sides = [_Side.make(model, place, bag, grid) for bag in bags]
-    always = [h for k, h in enumerate(place.hindrances) if all(place.reach(bag[2]) > k for bag in bags)]
-    blocks = [_fixed(model, h.rect) for h in always]
+    grid = _corners(plane, bags)
+    sides = [_Side.make(model, plane, bag, grid) for bag in bags]
+    always = apart(
+        plane.bodies, [k for k in range(len(plane.bodies)) if all(bag[2] >> k & 1 for bag in bags)]
+    )
+    blocks = [_fixed(model, plane.bodies[k]) for k in always]
     model.add_no_overlap_2d([s.along for s in sides] + [b[0] for b in blocks],
                             [s.across for s in sides] + [b[1] for b in blocks])  # fmt: skip
-    for k, hindrance in enumerate(place.hindrances):
-        tall = [s for s, bag in zip(sides, bags, strict=True) if place.reach(bag[2]) > k]
-        if tall and hindrance not in always:
-            along, across = _fixed(model, hindrance.rect)
-            model.add_no_overlap_2d([*(s.along for s in tall), along], [*(s.across for s in tall), across])
-    widths = [*(s.width for s in sides), *(h.rect[3] for h in always)]
-    model.add_cumulative([s.along for s in sides] + [b[0] for b in blocks], widths, place.width)
-    lengths = [*(s.length for s in sides), *(h.rect[2] for h in always)]
-    model.add_cumulative([s.across for s in sides] + [b[1] for b in blocks], lengths, place.length)
+    for k, body in enumerate(plane.bodies):
+        hindered = [s for s, bag in zip(sides, bags, strict=True) if bag[2] >> k & 1]
+        if hindered and k not in always:
+            along, across = _fixed(model, body)
+            model.add_no_overlap_2d(
+                [*(s.along for s in hindered), along], [*(s.across for s in hindered), across]
+            )
+    widths = [*(s.width for s in sides), *(plane.bodies[k][3] for k in always)]
+    model.add_cumulative([s.along for s in sides] + [b[0] for b in blocks], widths, plane.width)
+    lengths = [*(s.length for s in sides), *(plane.bodies[k][2] for k in always)]
+    model.add_cumulative([s.across for s in sides] + [b[1] for b in blocks], lengths, plane.length)
     _order_equal(model, bags, sides)
     answer = account.solve(model, limit_s, small=True)
     if answer is None or answer.verdict == "unknown":
@@ -120,32 +157,32 @@ class _Side:
 
     @classmethod
     def make(
-        cls, model: cp_model.CpModel, place: Ground, bag: Size, grid: tuple[list[int], list[int]]
+        cls, model: cp_model.CpModel, plane: Plane, bag: Flat, grid: tuple[list[int], list[int]]
     ) -> "_Side":
         long, wide, _ = bag
         least = min(long, wide)
-        x = model.new_int_var_from_domain(_domain(grid[0], place.length - least), "")
-        y = model.new_int_var_from_domain(_domain(grid[1], place.width - least), "")
+        x = model.new_int_var_from_domain(_domain(grid[0], plane.length - least), "")
+        y = model.new_int_var_from_domain(_domain(grid[1], plane.width - least), "")
         if long == wide:
             along = model.new_fixed_size_interval_var(x, long, "")
             return cls(x, y, long, wide, along, model.new_fixed_size_interval_var(y, wide, ""))
         turn = model.new_bool_var("")
         length, width = long + (wide - long) * turn, wide + (long - wide) * turn
-        right, back = model.new_int_var(0, place.length, ""), model.new_int_var(0, place.width, "")
+        right, back = model.new_int_var(0, plane.length, ""), model.new_int_var(0, plane.width, "")
         along = model.new_interval_var(x, length, right, "")
         return cls(x, y, length, width, along, model.new_interval_var(y, width, back, ""))
 
 
-def _corners(place: Ground, bags: Sequence[Size]) -> tuple[list[int], list[int]]:
+def _corners(plane: Plane, bags: Sequence[Flat]) -> tuple[list[int], list[int]]:
     """Return where lower corners may be: bags can always be pushed left and down until they touch.
 
     So every corner is a sum of sides of other bags, counted from the wall or from the far edge of a body
     (Herz 1972, IBM J. Res. Dev. 16:462-469, canonical dissections; from memory).
     """
-    xs = {0, *(h.rect[0] + h.rect[2] for h in place.hindrances)}
-    ys = {0, *(h.rect[1] + h.rect[3] for h in place.hindrances)}
+    xs = {0, *(body[0] + body[2] for body in plane.bodies)}
+    ys = {0, *(body[1] + body[3] for body in plane.bodies)}
     for long, wide, _ in bags:
-        for corners, end in ((xs, place.length), (ys, place.width)):
+        for corners, end in ((xs, plane.length), (ys, plane.width)):
             steps = {long, wide}
             corners |= {at + step for at in corners for step in steps if at + step < end}
     return sorted(xs), sorted(ys)
@@ -163,7 +200,7 @@ def _fixed(model: cp_model.CpModel, rect: Rect) -> tuple[cp_model.IntervalVar, c
     )
 
 
-def _order_equal(model: cp_model.CpModel, bags: Sequence[Size], sides: Sequence[_Side]) -> None:
+def _order_equal(model: cp_model.CpModel, bags: Sequence[Flat], sides: Sequence[_Side]) -> None:
     """Equal bags are interchangeable: number them from left to right."""
     for (one, bag), (other, next_bag) in zip(
         zip(sides, bags, strict=True), zip(sides[1:], bags[1:], strict=False), strict=False

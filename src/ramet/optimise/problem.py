@@ -9,6 +9,9 @@ from enum import StrEnum
 
 Mm3 = tuple[int, int, int]
 
+Rect = tuple[int, int, int, int]
+"""x, y, length, width [mm]."""
+
 
 class Rule(StrEnum):
     """Rules that a user may switch off; each is one function in `selection` or `packing`."""
@@ -17,6 +20,7 @@ class Rule(StrEnum):
     SPREAD_MUSTS = "spread_musts"
     SPREAD_STRAINS = "spread_strains"
     SENSITIVE_OFF_WALLS = "sensitive_off_walls"
+    MASS_CENTRED = "mass_centred"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,8 @@ class Line:
 class Choice:
     """One way to bag an item. `boxes` are the indices of boxes it may go into (None: all).
 
-    `carries_g` is what may rest on it when spread by a board; 0 means nothing may.
+    `carries_g` is what may rest on it when spread by a board; 0 means nothing may. At most `stack_most` bags
+    stand over each other from this one up, itself counted.
     A bag that stands may turn about its upright axis; `size_mm` is the outer size when filled.
     """
 
@@ -42,6 +47,7 @@ class Choice:
     margin_min: int
     carries_g: int
     boxes: frozenset[int] | None = None
+    stack_most: int = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +127,14 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A board across a box on which the upper layer stands; `z_mm` is its underside."""
+    """A board on which bags stand; `z_mm` is its underside.
+
+    `rect` is x, y, length and width of its place seen from above; None: it spans the whole box.
+    """
 
     bin: int
     z_mm: int
+    rect: Rect | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,15 +1,17 @@
 """Whether a wished number of pieces of every line can go at all: asked again and again by `explain`."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from ramet.optimise.draft import Draft
-from ramet.optimise.goals import Packing
+from ramet.optimise.draft import Boards, Draft
+from ramet.optimise.goals import Packing, boards_of
 from ramet.optimise.judging import Judge
-from ramet.optimise.options import Option, board_g, board_levels, options, under_board_mm, weight
-from ramet.optimise.problem import Problem
+from ramet.optimise.options import Option, options, under_board_mm, weight
+from ramet.optimise.problem import Board, Problem
 from ramet.optimise.selection import build
 from ramet.optimise.solving import LEAST_SLICE_S, START_S, Account
 from ramet.optimise.spread import keeps_spread, spread_needed
+from ramet.optimise.standing import put_up
+from ramet.optimise.surfaces import may_lie
 
 
 def carried(problem: Problem, packing: Packing) -> list[int]:
@@ -51,42 +53,29 @@ def by_search(problem: Problem, counts: Sequence[int], account: Account, limit_s
 
 def _one_more(problem: Problem, draft: Draft, ways: Sequence[Option]) -> bool:
     for option in ways:
-        found = draft.spot(option) if draft.may_go(option.item) else None
-        if found is not None:
-            draft.put(option, found[1])
-            return keeps_spread(problem, draft.spread, draft.packing())
+        if draft.may_go(option.item) and draft.insert([option]):
+            return keeps_spread(problem, spread_needed(problem), draft.packing())
     return False
 
 
-def _standing(
-    problem: Problem, start: Packing, counts: Sequence[int], boards: Mapping[int, int]
-) -> Draft | None:
-    """Return what stays, in its places; None when nothing would carry an upper layer any more."""
-    draft = Draft(problem, boards, spread_needed(problem))
-    for p in start.placed:
-        if counts[problem.items[p.item].line] == 0:
-            continue
-        choice = problem.items[p.item].choices[p.choice]
-        option = Option(
-            p.item, p.choice, p.bin, p.at_mm[2] > 0, choice.size_mm,
-            choice.mass_g, choice.margin_min, choice.carries_g,
-        )  # fmt: skip
-        draft.put(option, (*p.at_mm[:2], *p.size_mm[:2]))
-    borne = all(
-        not box.upper_g or box.upper_g + board_g(problem, b) <= box.carries_g
-        for b, box in enumerate(draft.boxes)
-    )
-    return draft if borne else None
+def _standing(problem: Problem, start: Packing, counts: Sequence[int], boards: Boards) -> Draft | None:
+    """Return what stays, in its places; None when some of it would not be carried any more."""
+    stay = [p.item for p in start.placed if counts[problem.items[p.item].line]]
+    up = put_up(problem, start, stay, boards)
+    return None if up.fallen else up.draft
 
 
-def _boards(problem: Problem, start: Packing) -> list[dict[int, int]]:
+def _boards(problem: Problem, start: Packing) -> list[Boards]:
     """Return the boards as they lie, and with one more over what stands in a box without one."""
-    now = {board.bin: board.z_mm for board in start.boards}
-    found = [now]
-    for b in range(len(problem.bins)):
+    now = boards_of(start)
+    found: list[Boards] = [now]
+    for b, box in enumerate(problem.bins):
         here = [problem.items[p.item].choices[p.choice] for p in start.placed if p.bin == b]
         needs = [under_board_mm(choice.size_mm[2], choice.carries_g) for choice in here]
         if b not in now and needs:
-            levels = [z for z in board_levels(problem, b, needs) if z >= max(needs)]
-            found += [{**now, b: levels[0]}] if levels else []
+            tops = [body.at_mm[2] + body.size_mm[2] for body in box.blocked]
+            lying = [
+                z for z in sorted({max(needs), *tops}) if z >= max(needs) and may_lie(problem, Board(b, z))
+            ]
+            found += [{**now, b: [Board(b, lying[0])]}] if lying else []
     return found

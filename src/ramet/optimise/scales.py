@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 
 from ramet.optimise.dual import Area, Scale
-from ramet.optimise.floors import Rect
+from ramet.optimise.problem import Rect
 
 Vector = NDArray[np.float64]
 

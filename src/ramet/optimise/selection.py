@@ -1,8 +1,10 @@
 """The choice as a whole-number model: which option of which item. Each rule is one function.
 
-Floors are kept by areas and cuts here; `packing` decides exactly whether the bags of one floor fit.
+Room is kept by volumes, areas and cuts here, each of them true of every packing in three dimensions whatever
+the boards; `judging` packs what the model proposes.
 """
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -10,22 +12,19 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 from ramet.optimise.dual import plain_area
-from ramet.optimise.floors import ground
+from ramet.optimise.flats import FlatSet, flat_set, levels, lowest_mm, room_under
 from ramet.optimise.goals import GOALS, MINIMISED, item_value
-from ramet.optimise.options import Option, board_g, board_levels, weight
+from ramet.optimise.options import Option, weight
 from ramet.optimise.problem import Problem, Rule
 from ramet.optimise.solving import Answer
 from ramet.optimise.spread import spread_needed
 
 Expression = cp_model.LinearExpr
 
-Slot = tuple[int, bool]
-"""A floor: box index, and whether it is the board."""
-
 
 @dataclass(slots=True)
 class Selection:
-    """The model and its variables. `at_least[b][z]`: the board of box b lies at z or higher."""
+    """The model and its variables. `low` and `high` list the options of a box on its floor and on boards."""
 
     problem: Problem
     options: tuple[Option, ...]
@@ -33,11 +32,11 @@ class Selection:
     take: list[cp_model.IntVar] = field(default_factory=list)
     goes: list[cp_model.IntVar] = field(default_factory=list)
     opened: list[cp_model.IntVar] = field(default_factory=list)
-    boarded: list[cp_model.IntVar] = field(default_factory=list)
-    at_least: list[dict[int, cp_model.IntVar]] = field(default_factory=list)
+    low: list[list[int]] = field(default_factory=list)
+    high: list[list[int]] = field(default_factory=list)
+    flats: list[FlatSet] = field(default_factory=list)
     load_g: list[Expression] = field(default_factory=list)
     by_item: list[list[int]] = field(default_factory=list)
-    by_slot: dict[Slot, list[int]] = field(default_factory=dict)
 
     def sum_of(self, chosen: Iterable[int], amount: Callable[[Option], int]) -> Expression:
         """Return the sum of an amount over the options taken out of `chosen`."""
@@ -45,10 +44,6 @@ class Selection:
         return cp_model.LinearExpr.weighted_sum(
             [self.take[i] for i in indices], [amount(self.options[i]) for i in indices]
         )
-
-    def slot(self, b: int, upper: bool) -> list[int]:
-        """Return the options of one floor."""
-        return self.by_slot.get((b, upper), [])
 
 
 def build(problem: Problem, options: tuple[Option, ...]) -> Selection:
@@ -59,11 +54,11 @@ def build(problem: Problem, options: tuple[Option, ...]) -> Selection:
     no_piece_twice(s)
     no_more_than_wanted(s)
     resources_suffice(s)
-    boards_lie_over_lower_bags(s)
-    upper_bags_end_below_the_lid(s)
+    boards_lie_on_bags_that_leave_room(s)
     boxes_bear_their_mass(s)
-    lower_bags_carry_the_board(s)
-    floors_have_the_area(s)
+    floor_bags_carry_the_rest(s)
+    boxes_have_the_volume(s)
+    planes_have_the_area(s)
     if Rule.SOFT_NEVER_ABOVE in problem.rules:
         soft_never_above(s)
     spread_the_risk(s)
@@ -77,19 +72,15 @@ def _variables(s: Selection) -> None:
     s.take = [model.new_bool_var(f"t{i}") for i in range(len(s.options))]
     s.goes = [model.new_bool_var(f"g{i}") for i in range(len(s.problem.items))]
     s.by_item = [[] for _ in s.problem.items]
+    bins = range(len(s.problem.bins))
+    s.low, s.high = [[] for _ in bins], [[] for _ in bins]
     for index, option in enumerate(s.options):
         s.by_item[option.item].append(index)
-        s.by_slot.setdefault((option.bin, option.upper), []).append(index)
-    for b in range(len(s.problem.bins)):
+        (s.high if option.upper else s.low)[option.bin].append(index)
+    for b in bins:
         s.opened.append(model.new_bool_var(f"open{b}"))
-        s.boarded.append(model.new_bool_var(f"board{b}"))
-        heights = [s.options[i].under_board_mm for i in s.slot(b, False)]
-        levels = board_levels(s.problem, b, heights)
-        s.at_least.append({z: model.new_bool_var(f"b{b}z{z}") for z in levels})
-        s.load_g.append(
-            s.sum_of([*s.slot(b, False), *s.slot(b, True)], lambda o: o.mass_g)
-            + board_g(s.problem, b) * s.boarded[b]
-        )
+        s.load_g.append(s.sum_of([*s.low[b], *s.high[b]], lambda o: _borne_g(s.problem, o)))
+        s.flats += [flat_set(s.problem, s.options, b, level) for level in levels(s.problem, s.options, b)]
 
 
 def one_way_each(s: Selection) -> None:
@@ -97,7 +88,7 @@ def one_way_each(s: Selection) -> None:
     for item, indices in enumerate(s.by_item):
         s.model.add(sum(s.take[i] for i in indices) == s.goes[item])
     for b, is_open in enumerate(s.opened):
-        indices = [*s.slot(b, False), *s.slot(b, True)]
+        indices = [*s.low[b], *s.high[b]]
         for i in indices:
             s.model.add_implication(s.take[i], is_open)
         s.model.add(sum(s.take[i] for i in indices) >= is_open)
@@ -129,35 +120,17 @@ def resources_suffice(s: Selection) -> None:
             s.model.add(sum(amount * s.goes[i] for i, amount in uses) <= s.problem.capacities[name])
 
 
-def boards_lie_over_lower_bags(s: Selection) -> None:
-    """A board lies at least as high as every bag below it, and through no body; none lies without need."""
-    for b, levels in enumerate(s.at_least):
-        ladder = list(levels.items())
-        for (_, low), (_, high) in pairwise(ladder):
-            s.model.add_implication(high, low)
-        for _, step in ladder:
-            s.model.add_implication(step, s.boarded[b])
-        if ladder:
-            s.model.add_implication(s.boarded[b], ladder[0][1])
-        else:
-            s.model.add(s.boarded[b] == 0)
-        for i in s.slot(b, False):
-            need = next((z for z in levels if z >= s.options[i].under_board_mm), None)
-            reached = [] if need is None else [levels[need]]
-            s.model.add_bool_or([~s.take[i], ~s.boarded[b], *reached])
-        s.model.add(sum(s.take[i] for i in s.slot(b, True)) >= s.boarded[b])
-
-
-def upper_bags_end_below_the_lid(s: Selection) -> None:
-    """Board, board thickness and the bags on it stay inside the box."""
-    for b, levels in enumerate(s.at_least):
-        height = s.problem.bins[b].size_mm[2]
-        for i in s.slot(b, True):
-            s.model.add_implication(s.take[i], s.boarded[b])
-            most = height - s.problem.board_mm - s.options[i].size_mm[2]
-            too_high = next((z for z in levels if z > most), None)
-            if too_high is not None:
-                s.model.add_implication(s.take[i], ~levels[too_high])
+def boards_lie_on_bags_that_leave_room(s: Selection) -> None:
+    """What stands on a board has a bag on the floor below that bears and leaves it room under the lid."""
+    for b in range(len(s.problem.bins)):
+        by_height: dict[int, cp_model.IntVar] = {}
+        for i in s.high[b]:
+            most = room_under(s.problem, s.options[i])
+            if most not in by_height:
+                by_height[most] = s.model.new_bool_var(f"bearer{b}_{most}")
+                bearers = [k for k in s.low[b] if _bears(s.options[k], most)]
+                s.model.add_bool_or([~by_height[most], *(s.take[k] for k in bearers)])
+            s.model.add_implication(s.take[i], by_height[most])
 
 
 def boxes_bear_their_mass(s: Selection) -> None:
@@ -166,55 +139,49 @@ def boxes_bear_their_mass(s: Selection) -> None:
         s.model.add(s.load_g[b] <= box.max_contents_g)
 
 
-def lower_bags_carry_the_board(s: Selection) -> None:
-    """Board and upper bags weigh at most what the lower bags carry together."""
+def floor_bags_carry_the_rest(s: Selection) -> None:
+    """All that stands on boards, and the boards, weigh at most what the bags on the floor carry together."""
     for b in range(len(s.problem.bins)):
-        if s.slot(b, True):
-            above = s.sum_of(s.slot(b, True), lambda o: o.mass_g) + board_g(s.problem, b) * s.boarded[b]
-            s.model.add(above <= s.sum_of(s.slot(b, False), lambda o: o.carries_g))
+        if s.high[b]:
+            above = s.sum_of(s.high[b], lambda o: _borne_g(s.problem, o))
+            bearers = [i for i in s.low[b] if _bears(s.options[i])]
+            s.model.add(above <= s.sum_of(bearers, lambda o: o.carries_g))
 
 
-def floors_have_the_area(s: Selection) -> None:
-    """Bags take no more area than a floor has; tall ones none where a board must be lower than they are."""
+def boxes_have_the_volume(s: Selection) -> None:
+    """Bags, and a board's thickness below each bag on one, take no more room than there is."""
+    board = s.problem.board_mm
     for b, box in enumerate(s.problem.bins):
-        place = ground(s.problem, b, 0)
-        lowest = min((s.options[i].size_mm[2] for i in s.slot(b, False)), default=0)
-        bodies = sum(h.rect[2] * h.rect[3] for h in place.hindrances if h.under_mm < lowest)
-        room = plain_area(place.length, place.width).room
-        s.model.add(s.sum_of(s.slot(b, False), _area) <= room - bodies)
-        s.model.add(s.sum_of(s.slot(b, True), _area) <= room * s.boarded[b])
-        top = max(s.at_least[b], default=0)
-        tallest = [i for i in s.slot(b, False) if s.options[i].under_board_mm > top]
-        s.model.add(s.sum_of(tallest, _area) <= (room - bodies) * (1 - s.boarded[b]))
-        for z, step in s.at_least[b].items():
-            tall = [i for i in s.slot(b, False) if s.options[i].under_board_mm >= z]
-            s.model.add(s.sum_of(tall, _area) <= (room - bodies) * (1 - s.boarded[b] + step))
-            most = box.size_mm[2] - s.problem.board_mm - z
-            high = [i for i in s.slot(b, True) if s.options[i].size_mm[2] > most]
-            s.model.add(s.sum_of(high, _area) <= room * (s.boarded[b] - step))
+        length, width, height = box.size_mm
+        if s.high[b]:
+            above = s.sum_of(s.high[b], lambda o: o.area_mm2 * (o.size_mm[2] + board))
+            s.model.add(above <= length * width * (height - lowest_mm(s.options, b)))
+            below = s.sum_of(s.low[b], lambda o: o.area_mm2 * o.size_mm[2])
+            s.model.add(above + below <= length * width * height)
+
+
+def planes_have_the_area(s: Selection) -> None:
+    """Bags of which none can be over another take no more area together than the floor has."""
+    for flat in s.flats:
+        room = flat.room(plain_area(flat.plane.length, flat.plane.width))
+        s.model.add(s.sum_of(flat.members, _area) <= room)
 
 
 def fullest_floor(s: Selection, model: cp_model.CpModel) -> cp_model.IntVar:
-    """Return the share of its area [%] to which the fullest floor is filled (a help for the search)."""
+    """Return the share of its area [%] to which the fullest plane is filled (a help for the search)."""
     fullest = model.new_int_var(0, 100, "fullest")
-    for (b, _), indices in s.by_slot.items():
-        length, width, _ = s.problem.bins[b].size_mm
-        model.add(100 * s.sum_of(indices, _area) <= length * width * fullest)
+    for flat in s.flats:
+        model.add(100 * s.sum_of(flat.members, _area) <= flat.plane.length * flat.plane.width * fullest)
     return fullest
 
 
 def soft_never_above(s: Selection) -> None:
-    """A soft coral's bag never stands above a bag of another class."""
+    """A soft coral's bag never stands above another class: if it stands on a board, on soft bags only."""
     for b in range(len(s.problem.bins)):
-        soft_above = [i for i in s.slot(b, True) if s.problem.items[s.options[i].item].soft]
-        others = [i for i in s.slot(b, False) if not s.problem.items[s.options[i].item].soft]
-        if not soft_above or not others:
-            continue
-        any_soft = s.model.new_bool_var(f"soft_above{b}")
-        for i in soft_above:
-            s.model.add_implication(s.take[i], any_soft)
-        for i in others:
-            s.model.add_implication(s.take[i], ~any_soft)
+        soft = [i for i in s.low[b] if s.problem.items[s.options[i].item].soft and _bears(s.options[i])]
+        for i in s.high[b]:
+            if s.problem.items[s.options[i].item].soft:
+                s.model.add_bool_or([~s.take[i], *(s.take[k] for k in soft)])
 
 
 def spread_the_risk(s: Selection) -> None:
@@ -287,16 +254,6 @@ def goal_expression(s: Selection, goal: str) -> Expression:
     )
 
 
-def board_heights(s: Selection, answer: Answer) -> dict[int, int]:
-    """Return where the boards lie in an answer."""
-    value = answer.solver.value
-    return {
-        b: max(z for z, step in s.at_least[b].items() if value(step))
-        for b, boarded in enumerate(s.boarded)
-        if value(boarded)
-    }
-
-
 def taken(s: Selection, answer: Answer) -> list[Option]:
     """Return the options taken in an answer."""
     return [option for option, var in zip(s.options, s.take, strict=True) if answer.solver.value(var)]
@@ -328,7 +285,18 @@ def _margin(s: Selection) -> Expression:
 
 
 def _area(option: Option) -> int:
-    return option.size_mm[0] * option.size_mm[1]
+    return option.area_mm2
+
+
+def _bears(option: Option, most_mm: float = math.inf) -> bool:
+    """Whether a board may lie on a bag, no higher than this."""
+    return option.carries_g > 0 and option.stack_most > 1 and option.under_board_mm <= most_mm
+
+
+def _borne_g(problem: Problem, option: Option) -> int:
+    """What a bag weighs, on a board with the board below it (rounded down: boards are rounded up)."""
+    board = option.area_mm2 * problem.board_g_per_m2 // 1_000_000 if option.upper else 0
+    return option.mass_g + board
 
 
 def _shared_pieces(problem: Problem) -> set[str]:

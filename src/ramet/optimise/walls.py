@@ -3,11 +3,12 @@
 A preference, never a reason to leave something behind: only bags of the same footprint change places.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
-from ramet.optimise.floors import ground
 from ramet.optimise.goals import Packing
 from ramet.optimise.problem import Placed, Problem
+from ramet.optimise.standing import put_up
 
 
 def at_wall(problem: Problem, placed: Placed) -> bool:
@@ -18,23 +19,29 @@ def at_wall(problem: Problem, placed: Placed) -> bool:
 
 def sensitive_inwards(problem: Problem, packing: Packing) -> Packing:
     """Return the packing with sensitive bags at a wall changed for others of their footprint that are not."""
-    placed = list(packing.placed)
-    for one, bag in enumerate(placed):
-        if not (problem.items[bag.item].sensitive and at_wall(problem, bag)):
-            continue
-        for other, inner in enumerate(placed):
-            if _may_change(problem, bag, inner):
-                placed[one] = replace(bag, at_mm=inner.at_mm, size_mm=(*inner.size_mm[:2], bag.size_mm[2]))
-                placed[other] = replace(inner, at_mm=bag.at_mm, size_mm=(*bag.size_mm[:2], inner.size_mm[2]))
-                break
-    return Packing(tuple(placed), packing.boards)
+    for item in [p.item for p in packing.placed if problem.items[p.item].sensitive]:
+        bag = next(p for p in packing.placed if p.item == item)
+        if at_wall(problem, bag):
+            inner = next((p for p in packing.placed if _may_change(problem, packing, bag, p)), None)
+            if inner is not None:
+                packing = Packing(tuple(_swapped(packing.placed, bag, inner)), packing.boards)
+    return packing
 
 
-def _may_change(problem: Problem, bag: Placed, inner: Placed) -> bool:
+def _may_change(problem: Problem, packing: Packing, bag: Placed, inner: Placed) -> bool:
+    """Tell whether two bags of one footprint may change places: both as high, or neither under anything."""
     if problem.items[inner.item].sensitive or at_wall(problem, inner):
         return False
     same_floor = (bag.bin, bag.at_mm[2]) == (inner.bin, inner.at_mm[2])
     if not same_floor or sorted(bag.size_mm[:2]) != sorted(inner.size_mm[:2]):
         return False
-    place = ground(problem, bag.bin, bag.at_mm[2])
-    return place.reach(bag.size_mm[2]) == place.reach(inner.size_mm[2])
+    changed = Packing(tuple(_swapped(packing.placed, bag, inner)), packing.boards)
+    return not put_up(problem, changed, [p.item for p in changed.placed if p.bin == bag.bin]).fallen
+
+
+def _swapped(placed: Sequence[Placed], one: Placed, other: Placed) -> list[Placed]:
+    there = {
+        one.item: replace(one, at_mm=other.at_mm, size_mm=(*other.size_mm[:2], one.size_mm[2])),
+        other.item: replace(other, at_mm=one.at_mm, size_mm=(*one.size_mm[:2], other.size_mm[2])),
+    }
+    return [there.get(p.item, p) for p in placed]

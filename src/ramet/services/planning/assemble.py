@@ -21,8 +21,8 @@ from ramet.formats.plan import (
     ShipmentHead,
     Terms,
 )
-from ramet.optimise.options import board_g
 from ramet.optimise.problem import Board, Problem, Result
+from ramet.optimise.surfaces import board_mass_g, board_rect
 from ramet.services.calendar.work_back import WorkBack
 from ramet.services.planning.boxing import LidPack, ReadyBox, billed_kg
 from ramet.services.planning.candidates import Candidates
@@ -171,10 +171,10 @@ def _box_rows(inputs: Inputs, ready: Sequence[ReadyBox], packed: Packed) -> tupl
     rows = []
     for number, box in enumerate(ready):
         inside = [load for load in packed.loads if load.box == box.id]
-        board = next((one for one in packed.result.boards if one.bin == number), None)
+        boards = [one for one in packed.result.boards if one.bin == number]
         if inside:
-            fills = () if board is None else fills_under(board, packed.problem, packed.result)
-            rows.append(_box(inputs, box, inside, board, fills, packed.problem))
+            fills = fills_under(boards, packed.problem, packed.result)
+            rows.append(_box(inputs, box, inside, boards, fills, packed.problem))
     return tuple(rows)
 
 
@@ -214,12 +214,11 @@ def _box(
     inputs: Inputs,
     box: ReadyBox,
     loads: Sequence[Load],
-    board: Board | None,
+    boards: Sequence[Board],
     fills: tuple[Pad, ...],
     problem: Problem,
 ) -> Box:
-    pads = () if board is None else (_pad(box, board, problem.board_mm), *fills)
-    board_kg = 0.0 if board is None else board_g(problem, board.bin) / 1000
+    board_kg = sum(board_mass_g(problem, board) for board in boards) / 1000
     mass_kg = round(box.empty_kg + board_kg + sum(load.way.mass_g for load in loads) / 1000, 3)
     return Box(
         id=box.id,
@@ -232,13 +231,14 @@ def _box(
         max_kg=box.max_kg,
         billed_kg=max(box.dimensional_kg, billed_kg(mass_kg, inputs.shipment.carrier)),
         packs=tuple(_pack(pack) for pack in box.packs),
-        pads=pads,
+        pads=(*(_pad(board, problem) for board in boards), *fills),
         bags=tuple(load.id for load in sorted(loads, key=lambda one: one.sealing_order)),
     )
 
 
-def _pad(box: ReadyBox, board: Board, thick_mm: int) -> Pad:
-    return Pad(kind="board", at_mm=(0, 0, board.z_mm), size_mm=(*box.inner_mm[:2], thick_mm))
+def _pad(board: Board, problem: Problem) -> Pad:
+    x, y, length, width = board_rect(problem, board)
+    return Pad(kind="board", at_mm=(x, y, board.z_mm), size_mm=(length, width, problem.board_mm))
 
 
 def _pack(pack: LidPack) -> Pack:

@@ -70,6 +70,7 @@ def _choice(judged: Judged, parcel: Parcel, rules: frozenset[PackingRule]) -> Ch
         margin_min=min(_MARGIN_CAP_MIN, math.floor(judged.margin_h * 60)),
         carries_g=carries,
         boxes=judged.boxes,
+        stack_most=judged.way.type.stack_most,
     )
 
 

@@ -1,0 +1,103 @@
+"""Bags of which none can be over another: seen from above they must fit into one plane.
+
+A bag on the floor and one on a board over it need both heights and the board's under the lid. For any level,
+bags on the floor that reach it and bags on boards that need more than what is left above it can't be over
+each other, whatever the boards. Each such set is a packing problem in two dimensions, true of every packing
+in three; together they bind far tighter than volume.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ramet.optimise.dual import Area
+from ramet.optimise.floors import Flat, Plane
+from ramet.optimise.options import Option
+from ramet.optimise.packing import apart
+from ramet.optimise.problem import Bin, Problem
+
+MOST_LEVELS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class FlatSet:
+    """The options of a box (positions) of which none can be over another, as their plane sees them.
+
+    `bodies` are numbers of bodies that every member has in its way and that do not overlap each other.
+    """
+
+    bin: int
+    level_mm: int
+    members: tuple[int, ...]
+    flats: tuple[Flat, ...]
+    plane: Plane
+    bodies: tuple[int, ...]
+
+    def room(self, area: Area) -> int:
+        """Return what a valid area leaves beside the bodies that are in every member's way."""
+        return area.room - sum(area.of_body(self.plane.bodies[k]) for k in self.bodies)
+
+
+def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int) -> FlatSet:
+    """Return the set at a level: 0 takes in all bags on the floor, the box's height only those on boards."""
+    least = _side_by_side_mm(problem, options, b)
+    top = problem.bins[b].size_mm[2]
+    members = [
+        i
+        for i, o in enumerate(options)
+        if o.bin == b
+        and (
+            o.size_mm[2] > max(least, top - problem.board_mm - level_mm)
+            if o.upper
+            else o.under_board_mm >= level_mm
+        )
+    ]
+    box = problem.bins[b]
+    lowest = lowest_mm(options, b) + problem.board_mm
+    flats = tuple((*options[i].size_mm[:2], body_mask(box, options[i], lowest)) for i in members)
+    plane = plane_of(box)
+    always = [k for k in range(len(plane.bodies)) if all(flat[2] >> k & 1 for flat in flats)]
+    bodies = apart(plane.bodies, always) if flats else []
+    return FlatSet(b, level_mm, tuple(members), flats, plane, tuple(bodies))
+
+
+def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ...]:
+    """Return some levels worth keeping from the start: the floor, the boards, and a few between."""
+    if not any(o.bin == b and o.upper for o in options):
+        return (0,)
+    tall = sorted({o.under_board_mm for o in options if o.bin == b and not o.upper})
+    step = max(1, len(tall) // MOST_LEVELS)
+    return tuple(sorted({0, problem.bins[b].size_mm[2], *tall[step::step]}))
+
+
+def lowest_mm(options: Sequence[Option], b: int) -> int:
+    """Return the height of the lowest bag that may stand on the floor of a box."""
+    return min((o.size_mm[2] for o in options if o.bin == b and not o.upper), default=0)
+
+
+def room_under(problem: Problem, upper: Option) -> int:
+    """Return how high a board may lie for this bag to end below the lid."""
+    return problem.bins[upper.bin].size_mm[2] - problem.board_mm - upper.size_mm[2]
+
+
+def body_mask(box: Bin, option: Option, lowest_mm: int) -> int:
+    """Return which bodies a bag has in its way wherever its board lies (at `lowest_mm` or higher)."""
+    height = option.size_mm[2]
+    first, last = (lowest_mm, box.size_mm[2] - height) if option.upper else (0, 0)
+    return sum(
+        1 << k
+        for k, body in enumerate(box.blocked)
+        if first + height > body.at_mm[2] and last < body.at_mm[2] + body.size_mm[2]
+    )
+
+
+def plane_of(box: Bin) -> Plane:
+    """Return the floor of a box with the bodies in it seen from above."""
+    bodies = tuple((*body.at_mm[:2], *body.size_mm[:2]) for body in box.blocked)
+    return Plane(box.size_mm[0], box.size_mm[1], bodies)
+
+
+def _side_by_side_mm(problem: Problem, options: Sequence[Option], b: int) -> int:
+    """Return the height above which two bags on boards can't be over each other, a bag below them counted."""
+    if not any(o.bin == b and not o.upper and o.stack_most > 2 for o in options):
+        return 0
+    return (problem.bins[b].size_mm[2] - lowest_mm(options, b) - 2 * problem.board_mm) // 2
