@@ -13,9 +13,11 @@ from ramet.optimise.dual import Area
 from ramet.optimise.floors import Flat, Plane
 from ramet.optimise.options import Option
 from ramet.optimise.packing import apart
-from ramet.optimise.problem import Bin, Problem
+from ramet.optimise.problem import Bin, Problem, Rule
 
 MOST_LEVELS = 8
+SOFT = -1
+"""Not a height but the set of soft corals on boards with all others on the floor: never over each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,19 +40,19 @@ class FlatSet:
 
 
 def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int) -> FlatSet:
-    """Return the set at a level: 0 takes in all bags on the floor, the box's height only those on boards."""
+    """Return the set at a level: 0 takes in all bags on the floor, its height those on boards; or SOFT."""
     least = _side_by_side_mm(problem, options, b)
     top = problem.bins[b].size_mm[2]
-    members = [
-        i
-        for i, o in enumerate(options)
-        if o.bin == b
-        and (
-            o.size_mm[2] > max(least, top - problem.board_mm - level_mm)
-            if o.upper
-            else o.under_board_mm >= level_mm
-        )
-    ]
+
+    def belongs(o: Option) -> bool:
+        soft = problem.items[o.item].soft
+        if level_mm == SOFT:
+            return soft and o.size_mm[2] > least if o.upper else not soft
+        if o.upper:
+            return o.size_mm[2] > max(least, top - problem.board_mm - level_mm)
+        return o.under_board_mm >= level_mm
+
+    members = [i for i, o in enumerate(options) if o.bin == b and belongs(o)]
     box = problem.bins[b]
     lowest = lowest_mm(options, b) + problem.board_mm
     flats = tuple((*options[i].size_mm[:2], body_mask(box, options[i], lowest)) for i in members)
@@ -66,7 +68,8 @@ def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ..
         return (0,)
     tall = sorted({o.under_board_mm for o in options if o.bin == b and not o.upper})
     step = max(1, len(tall) // MOST_LEVELS)
-    return tuple(sorted({0, problem.bins[b].size_mm[2], *tall[step::step]}))
+    soft = {SOFT} if Rule.SOFT_NEVER_ABOVE in problem.rules else set()
+    return tuple(sorted({*soft, 0, problem.bins[b].size_mm[2], *tall[step::step]}))
 
 
 def lowest_mm(options: Sequence[Option], b: int) -> int:

@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 
 from ramet.optimise.cuts import forbid_in_box, forbid_misfit, forbid_overfull
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.flats import FlatSet, flat_set
+from ramet.optimise.flats import SOFT, FlatSet, flat_set
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import Option
 from ramet.optimise.packing import FloorLab
-from ramet.optimise.problem import Board, Placed, Problem
+from ramet.optimise.problem import Board, Placed, Problem, Rule
 from ramet.optimise.scales import sharpest_area
 from ramet.optimise.selection import Selection, taken
 from ramet.optimise.solving import Account, Answer
@@ -157,4 +157,5 @@ def _levels_of(problem: Problem, here: Sequence[Option]) -> list[int]:
     if not any(o.upper for o in here):
         return [0]
     tall = sorted({o.under_board_mm for o in here if not o.upper}, reverse=True)
-    return [0, problem.bins[here[0].bin].size_mm[2], *tall]
+    soft = [SOFT] if Rule.SOFT_NEVER_ABOVE in problem.rules else []
+    return [0, problem.bins[here[0].bin].size_mm[2], *soft, *tall]

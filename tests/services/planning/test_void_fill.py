@@ -25,14 +25,14 @@ def packed(*choices: Choice) -> tuple[Problem, Result]:
 
 def test_lower_bags_that_may_carry_are_filled_up_to_the_board() -> None:
     problem, result = packed(TALL, STRONG, FRAGILE, STRONG, STRONG)
-    assert fills_under(result.boards[0], problem, result) == (
+    assert fills_under(result.boards, problem, result) == (
         Pad(kind="fill", at_mm=(100, 0, 60), size_mm=(100, 80, 30)),
     )
 
 
 def test_a_board_that_lies_on_all_its_bearers_needs_no_fill() -> None:
     problem, result = packed(TALL, TALL, STRONG, STRONG)
-    assert fills_under(result.boards[0], problem, result) == ()
+    assert fills_under(result.boards, problem, result) == ()
 
 
 def test_a_board_borne_on_one_side_stands_on_blocks_in_the_free_corners() -> None:
@@ -41,7 +41,7 @@ def test_a_board_borne_on_one_side_stands_on_blocks_in_the_free_corners() -> Non
     problem = Problem((Line("r", 0, 9, 1),), items, bins, {})
     places = (Placed(0, 0, 0, (0, 0, 0), TALL.size_mm), Placed(1, 0, 0, (300, 220, 95), TALL.size_mm))
     result = Result(places, (Board(0, 90),), (), False)
-    blocks = fills_under(result.boards[0], problem, result)
+    blocks = fills_under(result.boards, problem, result)
     assert {block.at_mm for block in blocks} >= {(350, 0, 0), (0, 250, 0), (350, 250, 0)}
     for block in blocks:
         assert block.at_mm[2] + block.size_mm[2] == 90
