@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from small_files import SHIPMENT, TODAY, Shell, with_line
 
 from ramet.formats.plan_text import plan_text, read_plan
@@ -54,3 +55,34 @@ def test_what_ifs_are_told_and_written_when_asked_for(shell: Shell, ledger: Path
     assert {row["bag"] for row in rows} == {
         bag["id"] for bag in json.loads((out / "plan.json").read_text())["bags"]
     }
+
+
+def test_a_usual_way_stands_beside_the_plan_in_summary_packet_and_file(
+    shell: Shell, ledger: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "usual.toml").write_text('name = "our habit"\nwater_share = 0.8\ngas = "air"\n')
+    out = tmp_path / "out"
+    call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
+    ran = shell(*call, "--effort", "quick", "--usual", tmp_path / "usual.toml")
+    assert ran.code == 0
+    assert "our habit:" in ran.out
+    plan = read_plan(out / "plan.json")
+    assert not isinstance(plan, tuple)
+    assert plan.usual is not None
+    assert plan.usual.words == "80 % water, under air"
+    pages = PdfReader(out / "packet.pdf").pages
+    assert any("Beside our habit" in page.extract_text() for page in pages)
+
+
+def test_a_usual_way_that_cannot_be_used_is_told_before_anything_is_planned(
+    shell: Shell, ledger: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "usual.toml").write_text('bag = "sack"\n')
+    out = tmp_path / "out"
+    call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
+    ran = shell(*call, "--usual", tmp_path / "usual.toml")
+    assert ran.code == 2
+    assert "usual.toml [bag]: found “sack”" in ran.err
+    assert not out.exists()

@@ -4,6 +4,7 @@ import doctest
 from datetime import UTC, datetime
 
 import pytest
+from sample_plan import sample_plan
 
 from ramet.papers import words
 
@@ -35,3 +36,10 @@ def test_a_hold_beyond_the_forecast_is_only_known_to_be_longer():
     hold = Percentiles(p05=96.0, p50=96.0, p95=96.0, censored_share=1.0)
     assert words.held_band(hold, 96.0) == "> 96 · > 96 · > 96 h"
     assert words.margin(70.0, hold, 96.0) == "> +70.0 h"
+
+
+def test_a_late_margin_is_a_lower_bound_only_where_the_late_hold_outlasts_the_forecast() -> None:
+    bag = sample_plan().forecast.bags[0]
+    short = bag.model_copy(update={"hold_late_p05_h": 20.0, "margin_late_h": -16.6})
+    assert words.late_margin(short, 96.0) == "−16.6 h"
+    assert words.late_margin(short.model_copy(update={"hold_late_p05_h": 96.0}), 96.0).startswith("> ")

@@ -159,7 +159,7 @@ def test_what_ifs_and_the_usual_way_are_shown_beside_the_trial(ramet, tmp_path):
     code, out, err = ramet(COLD, "--what-if", "--usual", "usual.toml", "--plot", "out.svg")
     assert code == 1
     assert "one more heat pack in each box (heat_40h)" in out
-    assert "Beside our habit: 80% water" in out
+    assert "Beside our habit: 80 % water" in out
     assert "the hold hangs on" in out
     assert "wrote out.svg" in err
     assert (tmp_path / "out.svg").read_text(encoding="utf-8").startswith("<svg")

@@ -87,7 +87,7 @@ def test_both_ways_stand_side_by_side(tmp_path, habit):
     order = TransitOrder(usual=habit('name = "our habit"\nwater_share = 0.9'), compared=64)
     usual = run_transit(REFERENCE, trial, order).usual
     assert usual is not None
-    assert usual.words == "our habit: 90% water"
+    assert usual.words == "our habit: 90 % water"
     assert [row.bag for row in usual.as_written] == [row.bag for row in usual.usual] == ["A"]
     assert usual.usual[0].hold_p05_h < usual.as_written[0].hold_p05_h - 1
     there = run_transit(REFERENCE, trial, TransitOrder()).bags[0]

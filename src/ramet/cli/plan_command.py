@@ -28,8 +28,18 @@ from ramet.domain.words import Effort, Status
 @click.option(
     "--what-if", is_flag=True, help="Also tell what more gas, oxygen, packs or other hours would change."
 )
+@click.option(
+    "--usual",
+    type=click.Path(path_type=Path),
+    envvar="RAMET_USUAL",
+    default=None,
+    metavar="TOML",
+    help="Show the usual way of packing in this file beside the plan (environment: RAMET_USUAL).",
+)
 @common_options
-def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if: bool) -> None:
+def command(
+    settings: Settings, shipment: Path, out: Path, effort: str, what_if: bool, usual: Path | None
+) -> None:
     """Plan SHIPMENT (a TOML file) from the ledger's stock and write plan, papers and calendar.
 
     Ctrl-C ends the search: the best plan so far is finished, checked and written, and says that it was cut
@@ -47,7 +57,9 @@ def command(settings: Settings, shipment: Path, out: Path, effort: str, what_if:
     from ramet.services.plan_shipment import PlanOrder, plan_shipment, write_packet
     from ramet.services.printing import Printer
 
-    order = PlanOrder(settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if)
+    order = PlanOrder(
+        settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if, usual
+    )
     line = SearchLine()
     with Printer() as printer, stopped_by_interrupt() as should_stop:
         reference = load_reference(settings.own_rows)

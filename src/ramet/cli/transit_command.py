@@ -20,9 +20,10 @@ from ramet.cli.options import Settings, common_options
 @click.option(
     "--usual",
     type=click.Path(path_type=Path),
+    envvar="RAMET_USUAL",
     default=None,
     metavar="TOML",
-    help="Show the usual way of packing in this file beside the trial.",
+    help="Show the usual way of packing in this file beside the trial (environment: RAMET_USUAL).",
 )
 @click.option(
     "--plot",

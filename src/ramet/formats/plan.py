@@ -9,6 +9,7 @@ from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank, Stan
 from ramet.formats.fields import FileModel
 from ramet.formats.tank_report import TankReport
 from ramet.formats.told_journey import ToldJourney
+from ramet.formats.usual_plan import UsualPlan
 
 WholeMm = Annotated[int, Field(ge=0)]
 AtMm = tuple[WholeMm, WholeMm, WholeMm]
@@ -37,6 +38,7 @@ class Plan(FileModel):
     cautions: tuple["Caution", ...]
     defaults_used: tuple[str, ...]
     journey: ToldJourney | None = None
+    usual: UsualPlan | None = None
     rules: tuple["RuleSetting", ...] = ()
 
 

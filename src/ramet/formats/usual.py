@@ -1,4 +1,4 @@
-"""A grower's usual way of packing, entered once and held against every trial."""
+"""A grower's usual way of packing, entered once and held against every trial and plan."""
 
 from typing import Annotated, Self
 
@@ -11,7 +11,7 @@ Count = Annotated[int, Field(ge=0, le=20)]
 
 
 class Usual(FileModel):
-    """What one always does. What is left out stays as the trial has it.
+    """What one always does. What is left out stays as the trial or the plan has it.
 
     `water_share` is the share of the filled bag that is water; `bag` a bag of the catalogue, filled to
     `fill_share` of what it holds closed; `heat_packs` how many go into every box, of the kind `heat_pack`.

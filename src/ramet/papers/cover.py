@@ -92,7 +92,7 @@ def _thinnest(plan: Plan) -> Context | None:
         "hangs_on": words.plain(bag.hangs_on),
         "late_words": f"{words.number(late_h, 0)} h late",
         "late_bag": latest.id,
-        "margin_late": words.margin(latest.margin_late_h, latest.hold_h, plan.horizon_h),
+        "margin_late": words.late_margin(latest, plan.horizon_h),
         "short_when_late": sum(one.margin_late_h < 0 for one in plan.forecast.bags),
         "bags": len(plan.forecast.bags),
     }

@@ -10,6 +10,7 @@ from ramet.papers.lay_out import legs
 
 Context = dict[str, Any]
 COLUMNS = 3
+MOST_USUAL = 8
 
 
 def journey_context(plan: Plan) -> Context | None:
@@ -27,6 +28,36 @@ def journey_context(plan: Plan) -> Context | None:
         "bags": thinnest_chart(plan, thinnest[:COLUMNS]),
         "bags_share": min(len(thinnest), COLUMNS) / COLUMNS,
         "rows": [_row(plan, bag) for bag in thinnest],
+        "usual": _usual(plan),
+    }
+
+
+def _usual(plan: Plan) -> Context | None:
+    """Return the grower's own habit beside the plan, the bags it serves worst first."""
+    usual = plan.usual
+    if usual is None or not usual.bags:
+        return None
+    planned = {bag.id: bag for bag in plan.forecast.bags}
+    worst = sorted(usual.bags, key=lambda bag: (bag.margin_h, bag.id))[:MOST_USUAL]
+    return {
+        "name": usual.name,
+        "words": usual.words,
+        "holding": f"{usual.holding} of {len(usual.bags)}",
+        "planned_holding": f"{usual.planned_holding} of {len(usual.bags)}",
+        "water": words.litres(usual.water_l),
+        "planned_water": words.litres(usual.planned_water_l),
+        "rows": [
+            {
+                "id": bag.id,
+                "planned": words.margin(planned[bag.id].margin_h, planned[bag.id].hold_h, plan.horizon_h),
+                "usual": words.signed_hours(bag.margin_h),
+                "short": bag.margin_h < 0,
+                "oxygen": f"{words.number(bag.least_oxygen_mg_l)} mg/L",
+                "range": f"{words.number(bag.coldest_c)} to {words.number(bag.warmest_c)} °C",
+                "first_limit": words.plain(bag.first_limit),
+            }
+            for bag in worst
+        ],
     }
 
 
@@ -39,7 +70,7 @@ def _row(plan: Plan, bag: BagForecast) -> Context:
         "late_h": bag.needed_h + plan.forecast.late_h,
         "needed": words.hours(bag.needed_h),
         "margin": words.margin(bag.margin_h, bag.hold_h, plan.horizon_h),
-        "margin_late": words.margin(bag.margin_late_h, bag.hold_h, plan.horizon_h),
+        "margin_late": words.late_margin(bag, plan.horizon_h),
         "short": bag.margin_h < 0,
         "short_late": bag.margin_late_h < 0,
         "first_limit": words.plain(bag.first_limit),

@@ -26,6 +26,7 @@ def summary_text(plan: Plan) -> str:
         _section("Stays behind", _stays(plan)),
         _section("Boxes", _boxes(plan)),
         _section("Thinnest margins (5th percentile of the hold time less the time needed)", _margins(plan)),
+        _section("Beside your usual way", _usual(plan)),
         _section("Next tasks", _tasks(plan)),
         _section("Read first", _cautions(plan)),
     )
@@ -119,7 +120,7 @@ def _margins(plan: Plan) -> list[str]:
     lines = []
     for forecast in by_margin(plan)[:THINNEST]:
         on_time = words.margin(forecast.margin_h, forecast.hold_h, plan.horizon_h)
-        late = words.margin(forecast.margin_late_h, forecast.hold_h, plan.horizon_h)
+        late = words.late_margin(forecast, plan.horizon_h)
         lines.append(
             _wrapped(
                 f"{forecast.id} {_contents(plan, bags[forecast.id])}: {on_time}, "
@@ -128,6 +129,29 @@ def _margins(plan: Plan) -> list[str]:
             )
         )
     return lines
+
+
+def _usual(plan: Plan) -> list[str]:
+    """Return how the grower's own habit would do: how many bags hold, the thinnest, the water to carry."""
+    usual = plan.usual
+    if usual is None or not usual.bags:
+        return []
+    planned = by_margin(plan)[0]
+    worst = min(usual.bags, key=lambda bag: bag.margin_h)
+    of = f"of {len(usual.bags)} bags hold on time"
+    named = [
+        ("as planned", usual.planned_holding, planned.id, planned.margin_h, usual.planned_water_l),
+        (usual.name, usual.holding, worst.id, worst.margin_h, usual.water_l),
+    ]
+    lines = [
+        _wrapped(
+            f"{name}: {holding} {of}, thinnest {id} {words.signed_hours(margin)}, "
+            f"{words.litres(water)} of water"
+        )
+        for name, holding, id, margin, water in named
+    ]
+    breaks = "" if worst.margin_h >= 0 else f"; {worst.id} breaks first: {words.plain(worst.first_limit)}"
+    return [*lines, _wrapped(f"usual: {usual.words}{breaks}")]
 
 
 def _contents(plan: Plan, bag: Bag) -> str:

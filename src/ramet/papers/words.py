@@ -5,7 +5,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from ramet.domain.words import BagClass, Gas, Rank, Stance, Status
-from ramet.formats.plan import Percentiles
+from ramet.formats.plan import BagForecast, Percentiles
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -76,6 +76,13 @@ def margin(value: float, hold: Percentiles, horizon_h: float) -> str:
     """Write a margin; it is a lower bound when even the 5th percentile outlasts the forecast."""
     text = signed_hours(value)
     return f"> {text}" if hold.p05 >= horizon_h else text
+
+
+def late_margin(bag: BagForecast, horizon_h: float) -> str:
+    """Write the margin of a late journey; a lower bound when the late hold outlasts the forecast too."""
+    held_h = bag.hold_h.p05 if bag.hold_late_p05_h is None else bag.hold_late_p05_h
+    text = signed_hours(bag.margin_late_h)
+    return f"> {text}" if held_h >= horizon_h else text
 
 
 def litres(value: float) -> str:

@@ -1,5 +1,6 @@
 """Plan a shipment from a ledger and a file, and write all its papers, unless something is wrong."""
 
+import hashlib
 import json
 import os
 import platform
@@ -26,6 +27,7 @@ from ramet.services.stock import read_stock
 
 if TYPE_CHECKING:
     from ramet.formats.transit_result import WhatIfRow
+    from ramet.formats.usual import Usual
 
 
 class PlanDoesNotHold(RametError):
@@ -52,6 +54,7 @@ class PlanOrder:
     seed: int
     effort: Effort
     what_if: bool = False
+    usual: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +83,15 @@ def plan_shipment(
     listener = Listener(watch.enter, on_progress, should_stop)
     watch.enter("reading stock and shipment")
     shipment, sha256 = read_shipment(order.shipment, order.today, reference)
+    usual = None if order.usual is None else _habit(reference, order.usual)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
     plan = make_plan(inputs, listener)
+    if usual is not None and not listener.stopped:
+        from ramet.services.planning.usual_plan import beside_usual
+
+        watch.enter("holding the usual way against the plan")
+        plan = plan.model_copy(update={"usual": beside_usual(reference, plan, *usual)})
     watch.enter("checking the plan")
     findings = check_plan(plan, reference)
     if findings:
@@ -95,6 +104,13 @@ def plan_shipment(
         rows = plan_what_ifs(reference, plan)
     watch.enter("done")
     return Planned(plan, watch.seconds, rows)
+
+
+def _habit(reference: Reference, path: Path) -> "tuple[Usual, str]":
+    """Read a usual way of packing, and hash its file."""
+    from ramet.services.usual_way import read_usual
+
+    return read_usual(reference, path), hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path, ...]:

@@ -86,7 +86,7 @@ def habit_words(reference: Reference, usual: Usual) -> str:
     """Return a usual way in words."""
     parts = []
     if usual.water_share is not None:
-        parts.append(f"{usual.water_share:.0%} water")
+        parts.append(f"{100 * usual.water_share:.0f} % water")
     if usual.gas is not None:
         parts.append(f"under {usual.gas}")
     if usual.bag is not None:
@@ -94,8 +94,12 @@ def habit_words(reference: Reference, usual: Usual) -> str:
     if usual.layers is not None:
         parts.append("single bags" if usual.layers == 1 else f"{usual.layers} bags around each")
     if usual.heat_packs is not None:
-        parts.append("no heat pack" if usual.heat_packs == 0 else f"{usual.heat_packs} heat pack(s) a box")
+        parts.append(_packs(usual.heat_packs))
     return ", ".join(parts)
+
+
+def _packs(count: int) -> str:
+    return {0: "no heat pack", 1: "one heat pack in each box"}.get(count, f"{count} heat packs in each box")
 
 
 def _bag(reference: Reference, usual: Usual, bag: TrialBag) -> TrialBag:

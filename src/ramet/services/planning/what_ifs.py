@@ -23,7 +23,7 @@ from ramet.services.planning.adjustment import (
     room_for,
 )
 from ramet.services.planning.forecast_rows import BagFacts, forecast_of
-from ramet.services.planning.planned_journey import PlannedJourney, planned_journey
+from ramet.services.planning.planned_journey import Boxes, PlannedJourney, planned_journey
 from ramet.services.transit_inputs import lateness, transit_parameters
 from ramet.services.what_if import AS_WRITTEN, against_first, what_if_row
 
@@ -71,17 +71,30 @@ def try_out(
     if planned is None:
         return None
     boxes = adjusted(reference, planned, wish)
+    return forecast_boxes(reference, planned, boxes, draws, wish.leaves_h, wish.waits_h)
+
+
+def forecast_boxes(
+    reference: Reference,
+    planned: PlannedJourney,
+    boxes: Boxes,
+    draws: int,
+    leaves_h: float = 0.0,
+    waits_h: float = 0.0,
+) -> Forecast:
+    """Return the forecast of a plan's bags packed into other boxes, leaving later or waiting on the way."""
+    plan = planned.plan
     journey = forecast(
         boxes,
-        planned.air(reference, wish.leaves_h, wish.waits_h),
+        planned.air(reference, leaves_h, waits_h),
         transit_parameters(reference),
         _draws(reference, planned, draws),
-        plan.horizon_h + wish.waits_h,
+        plan.horizon_h + waits_h,
     )
-    bags = [BagFacts(one.id, one.needed_h + wish.waits_h, one.limits) for one in plan.forecast.bags]
+    bags = [BagFacts(one.id, one.needed_h + waits_h, one.limits) for one in plan.forecast.bags]
     names = [box.id for box in boxes]
-    legs = _legs(planned, wish.waits_h)
-    return forecast_of(journey, names, bags, legs, plan.forecast.late_h, plan.horizon_h + wish.waits_h)
+    legs = _legs(planned, waits_h)
+    return forecast_of(journey, names, bags, legs, plan.forecast.late_h, plan.horizon_h + waits_h)
 
 
 def room_to_adjust(reference: Reference, plan: Plan, bags: frozenset[str] | None = None) -> Room | None:
