@@ -1,7 +1,6 @@
 """What all tests share: hypothesis draws the same examples every time, and a slow machine is no failure."""
 
 import os
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,14 +25,10 @@ def postgresql_socket() -> Iterator[str]:
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """Where an empty ledger goes: a file, and then a database of a PostgreSQL server."""
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Where an empty ledger goes: a file, and then the database of a PostgreSQL server."""
     if request.param == "sqlite":
-        yield str(tmp_path / "ramet.db")
-        return
-    from postgresql_server import drop_database, new_database
+        return str(tmp_path / "ramet.db")
+    from postgresql_server import emptied
 
-    socket = request.getfixturevalue("postgresql_socket")
-    name = f"t{uuid.uuid4().hex[:12]}"
-    yield new_database(socket, name)
-    drop_database(socket, name)
+    return emptied(request.getfixturevalue("postgresql_socket"))

@@ -3,7 +3,7 @@
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-import psycopg
+from postgresql_server import emptied
 
 from ramet.domain.events import Entry, Kind, day_start
 from ramet.domain.piece import Piece
@@ -18,7 +18,17 @@ def fixed_clock() -> datetime:
 
 
 def a_piece(name: str, system: str = "north", **more: object) -> Piece:
-    return Piece(name, "Ember", "Acropora sp.", Form.BRANCHING, system, "n1", 50.0, 40.0, 45.0, **more)  # type: ignore[arg-type]
+    given = {"strain": "Ember", "length_mm": 50.0, **more}
+    return Piece(
+        name,
+        taxon="Acropora sp.",
+        form=Form.BRANCHING,
+        system=system,
+        tank="n1",
+        width_mm=40.0,
+        height_mm=45.0,
+        **given,  # type: ignore[arg-type]
+    )
 
 
 def acquired(name: str, system: str = "north", on: date = date(2027, 1, 1), **more: object) -> Entry:
@@ -31,10 +41,14 @@ def happened(kind: Kind, name: str, on: date = date(2027, 1, 2), **payload: obje
 
 def empty(place: str) -> None:
     """Make a place as it was before it held a ledger."""
-    if "://" not in place:
+    if "://" in place:
+        emptied(place.split("host=")[1])
+    else:
         for suffix in ("", "-wal", "-shm"):
             Path(place + suffix).unlink(missing_ok=True)
-        return
-    with psycopg.connect(place, autocommit=True) as connection:
-        connection.execute("DROP SCHEMA public CASCADE")
-        connection.execute("CREATE SCHEMA public")
+
+
+def is_ours(name: str | None, kind: str, _: object) -> bool:
+    """Tell the tables of the ledger from those that its index of words keeps for itself."""
+    own = {"table": "pieces_text", "index": "pieces_by_text"}
+    return not (kind in own and str(name).startswith(own[kind]))

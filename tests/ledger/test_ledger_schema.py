@@ -7,7 +7,7 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from entries import acquired
+from entries import acquired, is_ours
 from sqlalchemy import Connection
 
 from ramet.domain.errors import BrokenEnvironment
@@ -28,11 +28,6 @@ def tables_of(path: Path) -> list[tuple[str, str]]:
             found.append((name, " ".join(str(sql).split())))
     connection.close()
     return found
-
-
-def is_ours(name: str | None, kind: str, _: object) -> bool:
-    """Tell the tables of the ledger from those that its index of words keeps for itself."""
-    return not (kind == "table" and str(name).startswith("pieces_text"))
 
 
 def bare_ledger(path: Path) -> Ledger:

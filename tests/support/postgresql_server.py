@@ -17,7 +17,7 @@ _QUICK = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off -c max_
 def programs() -> Path | None:
     """Return the folder of the server's programs, or None when it is not installed."""
     if found := shutil.which("initdb"):
-        return Path(found).parent
+        return Path(found).resolve().parent
     folders = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     return folders[-1].parent if folders else None
 
@@ -44,17 +44,13 @@ def running_server() -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def new_database(socket: str, name: str) -> str:
-    """Create an empty database and return its URL."""
-    with psycopg.connect(f"postgresql://ramet@/postgres?host={socket}", autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE template0')
-    return f"postgresql://ramet@/{name}?host={socket}"
-
-
-def drop_database(socket: str, name: str) -> None:
-    """Drop a database, whoever is still connected."""
-    with psycopg.connect(f"postgresql://ramet@/postgres?host={socket}", autocommit=True) as connection:
-        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+def emptied(socket: str) -> str:
+    """Return the URL of the server's database after dropping all that it holds."""
+    url = f"postgresql://ramet@/postgres?host={socket}"
+    with psycopg.connect(url, autocommit=True) as connection:
+        connection.execute("DROP SCHEMA public CASCADE")
+        connection.execute("CREATE SCHEMA public")
+    return url
 
 
 def _as_plain_user(folder: Path) -> list[str]:

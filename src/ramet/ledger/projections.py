@@ -17,7 +17,7 @@ _MANY = 500
 """Above this many pieces one pass over the table is quicker than looking each up."""
 _PIECE_FIELDS = tuple(Piece.__dataclass_fields__)
 _BASE = ("base_on", "base_length_mm", "base_width_mm", "base_heads")
-_STATE_COLUMNS = tuple(
+STATE_COLUMNS = tuple(
     pieces.c[name]
     for name in ("key", "version", "standing", "arrived_on", "sized_on", *_BASE, *_PIECE_FIELDS)
 )
@@ -46,7 +46,7 @@ def carry_forward(connection: Connection, events: Sequence[Event], read_version:
 
 def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
     """Return the states of the pieces with these keys, or of all."""
-    query = select(*_STATE_COLUMNS).order_by(pieces.c.id)
+    query = select(*STATE_COLUMNS).order_by(pieces.c.id)
     wanted = None if keys is None else set(keys)
     if wanted is not None and len(wanted) <= _MANY:
         query = query.where(pieces.c.key.in_(wanted))
@@ -61,7 +61,7 @@ def known_states(connection: Connection, keys: Iterable[str] | None = None) -> S
 
 
 def state_of(row: Sequence[Any]) -> PieceState:
-    """Return the state that a row of `_STATE_COLUMNS` holds."""
+    """Return the state that a row of `STATE_COLUMNS` holds."""
     _, version, standing, arrived_on, sized_on, base_on, base_length, base_width, base_heads, *fields = row
     values = dict(zip(_PIECE_FIELDS, fields, strict=True))
     values["form"] = Form(values["form"])

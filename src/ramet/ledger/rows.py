@@ -19,8 +19,8 @@ def event_of(row: Sequence[Any]) -> Event:
 
 def all_events(connection: Connection) -> Iterator[Event]:
     """Return every event in the order of entry, without holding them all at once."""
-    query = select(events).order_by(events.c.seq)
-    for row in connection.execution_options(yield_per=_PORTION).execute(query):
+    query = select(events).order_by(events.c.seq).execution_options(yield_per=_PORTION)
+    for row in connection.execute(query):
         yield event_of(row)
 
 

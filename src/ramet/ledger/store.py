@@ -34,12 +34,15 @@ class Written:
 
 
 class Ledger:
-    """An open ledger. Every entry is written in one transaction together with the states it changes."""
+    """An open ledger. Every entry is written in one transaction together with the states it changes.
+
+    `shown` is its path or URL as it may be shown: without a password.
+    """
 
     def __init__(self, place: str, clock: Clock) -> None:
         self._clock = clock
         url = dialect.database_url(place)
-        self._shown = url.render_as_string(hide_password=True) if "://" in place else place
+        self.shown = url.render_as_string(hide_password=True) if "://" in place else place
         try:
             self._engine = create_engine(url, json_serializer=_CANONICAL.encode)
         except ModuleNotFoundError as error:
@@ -82,7 +85,7 @@ class Ledger:
         try:
             yield
         except OperationalError as error:
-            raise BrokenEnvironment(f"the ledger “{self._shown}” cannot be used now: {error.orig}") from error
+            raise BrokenEnvironment(f"the ledger “{self.shown}” cannot be used now: {error.orig}") from error
 
     def append(
         self,
@@ -140,7 +143,7 @@ def open_ledger(place: str, *, create: bool = False, clock: Clock | None = None)
         _bring_up_to_date(ledger)
     except DatabaseError as error:
         ledger.close()
-        raise BadInput([Problem(Place(place), None, f"a ledger of ramet ({error.orig})")]) from error
+        raise BadInput([Problem(Place(ledger.shown), None, f"a ledger of ramet ({error.orig})")]) from error
     except BaseException:
         ledger.close()
         raise
