@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-SUBJECTS = ("water", "journey", "packing", "ledger", "stock", "plan")
+SUBJECTS = ("water", "journey", "packing", "placement", "ledger", "stock", "plan")
 
 for subject in SUBJECTS:
     print(f"== {subject}", flush=True)

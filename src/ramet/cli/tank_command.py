@@ -9,7 +9,6 @@ import click
 from ramet.cli.options import Settings, common_options
 
 if TYPE_CHECKING:
-    from ramet.formats.tank_report import BandValue, TankReport
     from ramet.services.tank_list import TankAnswer
 
 
@@ -23,22 +22,51 @@ if TYPE_CHECKING:
     metavar="LIST",
     help="CSV or XLSX: taxon and length_mm at least; form, width_mm, height_mm, heads, par, count if known.",
 )
+@click.option("--no-placement", is_flag=True, help="Do not work out where each coral stands.")
+@click.option(
+    "--draw",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=None,
+    metavar="DIR",
+    help="Write tank-top.svg and tank-front.svg there: where each coral stands, with reach and growth.",
+)
 @common_options
-def command(settings: Settings, file: Path, stock: Path) -> None:
-    """Hold a list of corals against a receiving tank: minerals, biofilter, light, cautions.
+def command(settings: Settings, file: Path, stock: Path, no_placement: bool, draw: Path | None) -> None:
+    """Hold a list of corals against a receiving tank: minerals, biofilter, light, places, cautions.
 
     FILE is TOML with a [tank] table; a shipment file will do. Exit code 1 when the tank can't take the
     list on day one.
 
-    Example: ramet tank tank.toml --stock corals.csv
+    Example: ramet tank tank.toml --stock corals.csv --draw .
     """
     from ramet.reference.tables import load_reference
-    from ramet.services.tank_list import judge_list
+    from ramet.services.tank_list import PLACING_S, judge_list
 
-    answer = judge_list(load_reference(settings.own_rows), file, stock)
+    placing_s = 0.0 if no_placement else PLACING_S
+    answer = judge_list(
+        load_reference(settings.own_rows), file, stock, placing_s=placing_s, seed=settings.seed
+    )
     click.echo(_as_json(answer) if settings.as_json else _as_text(answer))
+    if draw is not None:
+        _draw(answer, draw)
     if not answer.takes_the_list:
         raise SystemExit(1)
+
+
+def _draw(answer: "TankAnswer", folder: Path) -> None:
+    from ramet.papers.tank_views import tank_front_svg, tank_top_svg
+
+    folder.mkdir(parents=True, exist_ok=True)
+    names = {one.piece: one.taxon for one in answer.pieces}
+    (folder / "tank-top.svg").write_text(tank_top_svg(answer.report, names), "utf-8")
+    (folder / "tank-front.svg").write_text(tank_front_svg(answer.report, names), "utf-8")
+    click.echo(f"Written to {folder}: tank-top.svg, tank-front.svg", err=True)
+
+
+def _as_text(answer: "TankAnswer") -> str:
+    from ramet.cli.tank_text import tank_text
+
+    return tank_text(answer)
 
 
 def _as_json(answer: "TankAnswer") -> str:
@@ -49,68 +77,10 @@ def _as_json(answer: "TankAnswer") -> str:
             "pieces": len(answer.pieces),
             "tank": answer.report.model_dump(mode="json"),
             "cautions": [one.model_dump(mode="json") for one in answer.cautions],
+            "why_not": answer.why_not,
+            "unplaced": [{"piece": piece, "reason": reason} for piece, reason in answer.unplaced],
             "defaults_used": answer.defaults_used,
         },
         ensure_ascii=False,
         indent=2,
     )
-
-
-def _as_text(answer: "TankAnswer") -> str:
-    report = answer.report
-    verdict = "can take" if answer.takes_the_list else "can't take"
-    lines = [
-        f"The tank ({report.volume_l:.0f} L) {verdict} these {len(answer.pieces)} corals on day one.",
-        "",
-    ]
-    lines += _minerals(report)
-    ammonia, capacity = _band(report.biofilter.ammonia_in), _band(report.biofilter.capacity)
-    lines += [
-        "",
-        f"Biofilter: {ammonia} comes in, {capacity} can be taken; {report.biofilter.note}",
-        "",
-        "Light (µmol/m²/s):",
-        *_lights(report),
-    ]
-    if answer.cautions:
-        lines += ["", "Cautions:", *(f"  - {one.text} [{one.source}]" for one in answer.cautions)]
-    if answer.defaults_used:
-        lines += ["", f"{len(answer.defaults_used)} values filled in by default (--json lists them)"]
-    return "\n".join(lines)
-
-
-def _minerals(report: "TankReport") -> list[str]:
-    lines = ["Use by corals and tank, expected (low to high):"]
-    for one in report.demand:
-        used = "; ".join(
-            f"{name} {_band(value)}"
-            for name, value in (("alkalinity", one.alkalinity), ("Ca", one.calcium), ("Mg", one.magnesium))
-        )
-        lines.append(f"  day {one.day:>3}: {used}")
-    lines.append("Supply per day:" if report.supply else "Supply: none given")
-    for means in report.supply:
-        dose = "" if means.dose_ml_d is None else f"; start with {means.dose_ml_d:g} mL a day"
-        lasts = (
-            "lasts a year" if means.outgrown_on_day is None else f"outgrown on day {means.outgrown_on_day}"
-        )
-        lines.append(
-            f"  {means.means}: {means.alkalinity_dkh_d:.2f} dKH, {means.calcium_mg_l_d:.1f} mg/L Ca, "
-            f"{means.magnesium_mg_l_d:.2f} mg/L Mg{dose}; all means together: {lasts} ({means.note})"
-        )
-    return lines
-
-
-def _lights(report: "TankReport") -> list[str]:
-    """Say each verdict once, with the pieces it is for."""
-    by_verdict: dict[str, list[str]] = {}
-    for one in report.light:
-        by_verdict.setdefault(one.verdict, []).append(one.piece)
-    return [f"  {pieces[0]}{_more(pieces)}: {verdict}" for verdict, pieces in by_verdict.items()]
-
-
-def _more(pieces: list[str]) -> str:
-    return "" if len(pieces) == 1 else f" and {len(pieces) - 1} more"
-
-
-def _band(value: "BandValue") -> str:
-    return f"{value.typical:.3g} ({value.low:.2g} to {value.high:.2g}) {value.unit}"

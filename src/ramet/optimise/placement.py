@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ramet.optimise.matching import matching_worth
 from ramet.optimise.placement_problem import Room, SpotProblem, ranks
 from ramet.optimise.problem import Budget, GoalValue
 
@@ -17,6 +18,8 @@ GOOD_ENOUGH = 0.03
 POINTS = "points"
 TRIALS_PER_S = 30000
 """Trials of the search that count as one deterministic second."""
+TRIALS_PER_ROUND = 15000
+"""After each round the search goes on from the best so far, heated again, while it is not good enough."""
 TRIALS_PER_CHOICE = 100
 """More trials than this for each pair of an item and a spot change nothing."""
 MODEL_CHOICES_MOST = 1200
@@ -37,23 +40,25 @@ def assign(problem: SpotProblem, budget: Budget) -> SpotResult:
     A first assignment places the most important and choosiest items first; then a search by trial takes
     over, and on small problems the solver, which proves what is best.
     """
+    room = Room(problem)
+    bounds = _easy_bounds(room)
     if not problem.items or not problem.spots_mm:
-        return SpotResult({}, _goals(problem, {}, _easy_bounds(problem)))
+        return SpotResult({}, _goals(problem, {}, bounds))
     from ramet.optimise.placement_search import search
 
-    room = Room(problem)
-    bounds = _easy_bounds(problem)
     choices = sum(len(item.points) for item in problem.items)
     best = _improved(room, problem, _first(room, problem))
-    if not _all_near(_goals(problem, best, bounds), 0.0):
-        trials = min(round(TRIALS_PER_S * budget.deterministic_s), TRIALS_PER_CHOICE * choices)
-        best = search(room, best, trials, budget.seed)
+    left = min(round(TRIALS_PER_S * budget.deterministic_s), TRIALS_PER_CHOICE * choices)
+    number = 0
+    while left > 0 and not _all_near(_goals(problem, best, bounds), GOOD_ENOUGH if number else 0.0):
+        best = search(room, best, min(left, TRIALS_PER_ROUND), budget.seed + number)
+        left, number = left - TRIALS_PER_ROUND, number + 1
     goals = _goals(problem, best, bounds)
     if _all_near(goals, GOOD_ENOUGH) or choices > MODEL_CHOICES_MOST:
         return SpotResult(best, goals)
     from ramet.optimise.placement_model import solve_spots  # loads the solver
 
-    solved, proven = solve_spots(room, best, budget)
+    solved, proven = solve_spots(room, best, bounds, budget)
     return SpotResult(solved, _goals(problem, solved, proven))
 
 
@@ -107,11 +112,14 @@ def _improved(room: Room, problem: SpotProblem, placed: Mapping[int, int]) -> di
     return best
 
 
-def _easy_bounds(problem: SpotProblem) -> tuple[int, ...]:
-    """What no assignment can beat: every item that has a spot at all, on the spot that suits it best."""
-    able = [item for item in problem.items if item.points]
-    counts = tuple(sum(item.rank == rank for item in able) for rank in ranks(problem))
-    return (*counts, sum(max(item.points.values()) for item in able))
+def _easy_bounds(room: Room) -> tuple[int, ...]:
+    """What no assignment can beat, reach or not: a spot holds one item, and each item wants its best spot."""
+    problem = room.problem
+    of_rank = {
+        rank: [i for i, item in enumerate(problem.items) if item.rank == rank] for rank in ranks(problem)
+    }
+    counts = tuple(matching_worth(room.may[rows].astype(np.int64)) for rows in of_rank.values())
+    return (*counts, matching_worth(room.points))
 
 
 def _goals(problem: SpotProblem, placed: Mapping[int, int], bounds: Sequence[int]) -> tuple[GoalValue, ...]:

@@ -1,6 +1,6 @@
 """The assignment of spots as a constraint model, started from a known assignment."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -12,12 +12,12 @@ from ramet.optimise.solving import Account
 
 
 def solve_spots(
-    room: Room, known: Mapping[int, int], budget: Budget
+    room: Room, known: Mapping[int, int], most_of: Sequence[int], budget: Budget
 ) -> tuple[dict[int, int], tuple[int, ...]]:
     """Return the best assignment found, and a proven bound on each goal.
 
-    A goal that is not proven leaves the later ones
-    to what is left; their bound then holds beside the value reached, not beside the bound.
+    `most_of` is what no assignment can beat, goal by goal. A goal that is not proven leaves the later ones to
+    what is left; their bound then holds beside the value reached, not beside the bound.
     """
     problem = room.problem
     model, taken = _model(room)
@@ -30,10 +30,8 @@ def solve_spots(
         ),
         sum(problem.items[i].points[s] * one for i, on in taken.items() for s, one in on.items()),
     ]
-    able = [item for item in problem.items if item.points]
-    for number, goal in enumerate(goals):
+    for number, (goal, most) in enumerate(zip(goals, most_of, strict=True)):
         value = _value(problem, placed, number)
-        most = _most(problem, able, number)
         if value == most:
             bounds.append(most)
         else:
@@ -87,10 +85,3 @@ def _value(problem: SpotProblem, placed: Mapping[int, int], number: int) -> int:
     if number < len(by_rank):
         return sum(problem.items[i].rank == by_rank[number] for i in placed)
     return sum(problem.items[i].points[spot] for i, spot in placed.items())
-
-
-def _most(problem: SpotProblem, able: list[Any], number: int) -> int:
-    by_rank = ranks(problem)
-    if number < len(by_rank):
-        return sum(item.rank == by_rank[number] for item in able)
-    return sum(max(item.points.values()) for item in able)

@@ -83,7 +83,7 @@ def tank_report(
         free_spots=tuple(free),
         staging=staging(reference, tank, goods, pieces, visit),
     )
-    return report, tank_cautions(reference, tank, pieces, sources, demand, supply, biofilter)
+    return report, tank_cautions(reference, tank, pieces, sources, demand, supply, biofilter, visit.arrives)
 
 
 def _where_they_stand(pieces: Sequence[ArrivingPiece], placement: Sequence[Placement]) -> list[ArrivingPiece]:

@@ -1,20 +1,20 @@
 """What a careful person would say about the receiving tank before the boxes leave."""
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from ramet.domain.piece import WaterRecord
-from ramet.domain.quantities import MEQ_L_PER_DKH
-from ramet.domain.words import Tolerance
+from ramet.domain.words import BagClass, Tolerance
 from ramet.formats.plan import Caution
 from ramet.formats.receiving import Tank
 from ramet.formats.tank_report import Biofilter, Demand, Supply
 from ramet.reference.tables import Reference
 from ramet.science.salts import bicarbonate_g, carbonate_g
-from ramet.science.tank import correction_days, meq
+from ramet.science.tank import meq
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.lighting import falls_too_far, lighting
+from ramet.services.receiving.water_cautions import water_cautions
 
-_NATURAL_MEQ_L = (2.0, 2.5)
 _MOST_NAMES = 6
 
 
@@ -26,72 +26,19 @@ def tank_cautions(
     demand: Sequence[Demand],
     supply: Sequence[Supply],
     biofilter: Biofilter,
+    arrives: date | None = None,
 ) -> tuple[Caution, ...]:
     """Return the cautions about water, age, minerals, biofilter and light."""
     found = (
-        *_water_of_source(reference, tank, sources),
-        *_unit_slip(tank),
-        *_nutrients(tank),
+        *water_cautions(reference, tank, sources, arrives),
         *_age(reference, tank, pieces),
         *_count(reference, tank, pieces),
         *_minerals(reference, tank, demand, supply),
         *_filter(biofilter),
         *_light(reference, tank, pieces),
+        *_flow(reference, tank, pieces),
     )
     return tuple(one.model_copy(update={"source": reference.sources[one.source].citation}) for one in found)
-
-
-def _water_of_source(reference: Reference, tank: Tank, sources: Sequence[WaterRecord]) -> Iterator[Caution]:
-    limit = reference.parameter("alkalinity_gap_dkh").band.typical
-    for record in sources:
-        there = record.alkalinity_meq_l / MEQ_L_PER_DKH
-        gap = tank.alkalinity_dkh - there
-        if abs(gap) > limit:
-            days = correction_days(
-                gap,
-                reference.parameter("correction_dkh_d").band.typical,
-                reference.parameter("correction_first_week_dkh_d").band.typical,
-            )
-            yield Caution(
-                code="alkalinity_gap",
-                text=f"The tank has {tank.alkalinity_dkh:.1f} dKH, system {record.system} {there:.1f}: "
-                "more than "
-                f"{limit:g} apart. Bring the tank nearer before the boxes leave, over at least {days} days "
-                "(0.5 dKH a day in the first week, never more than 1).",
-                source="practice",
-            )
-        if abs(record.salinity - tank.salinity) > 2:
-            yield Caution(
-                code="salinity_differs",
-                text=f"The tank has salinity {tank.salinity:.1f}, system {record.system} "
-                f"{record.salinity:.1f}: "
-                "match the tub to the bags and ramp there.",
-                source="practice",
-            )
-
-
-def _unit_slip(tank: Tank) -> Iterator[Caution]:
-    low, high = _NATURAL_MEQ_L
-    if low <= tank.alkalinity_dkh <= high + 0.5 and tank.salinity > 25:
-        yield Caution(
-            code="alkalinity_unit",
-            text=f"An alkalinity of {tank.alkalinity_dkh:g} dKH would dissolve coral skeletons; at this "
-            "salinity "
-            f"the number looks like meq/L, which is {tank.alkalinity_dkh / MEQ_L_PER_DKH:.1f} dKH. Check "
-            "the unit.",
-            source="derived",
-        )
-
-
-def _nutrients(tank: Tank) -> Iterator[Caution]:
-    for name, value in (("Nitrate", tank.nitrate_mg_l), ("Phosphate", tank.phosphate_mg_l)):
-        if value is not None and value <= 0:
-            yield Caution(
-                code="nutrients_zero",
-                text=f"{name} reads zero: corals pale and starve in such water. Wait until it can be "
-                "measured.",
-                source="hobby",
-            )
 
 
 def _age(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Iterator[Caution]:
@@ -205,6 +152,22 @@ def _light(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) ->
             text=f"No zone of the tank is in their range of light: {_named(unlit)}.",
             source="practice",
         )
+
+
+def _flow(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> Iterator[Caution]:
+    """Soft and stony corals in one tank whose water has no known, or no steady, direction."""
+    soft = [genus for one in pieces if (genus := reference.genus(one.taxon))]
+    classes = {genus.bag_class for genus in soft}
+    if not {BagClass.SOFT, BagClass.STONY} <= classes or tank.flow_from not in (None, "changing"):
+        return
+    why = "is not told" if tank.flow_from is None else "changes"
+    yield Caution(
+        code="soft_up_current",
+        text=f"Soft and stony corals share this tank and the direction of its flow {why}: soft ones "
+        "could not be "
+        "kept out of the current above stony ones. Fresh activated carbon, changed every 2 to 4 weeks.",
+        source="sammarco1983",
+    )
 
 
 def _named(pieces: Sequence[str]) -> str:
