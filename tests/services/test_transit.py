@@ -146,11 +146,12 @@ def test_a_bag_without_gas_is_forecast_with_a_caution(write):
     assert np.isfinite(found.bags[0].oxygen_mg_l).all()
 
 
+HOLED = "hours = [0, 1, 2, 3, 90]\ntemperature_c = [10, 9, 8, 7, 3]"
 BAD = [
     ("water_l = 0.5", "water_l = 0", "box[1].bag[1].water_l", "12"),
     ("water_l = 0.5", "water_l = 0.5\noxygen_fraction = 1.2", "oxygen_fraction", "13"),
     ("hours = [0, 24]", "hours = [0, -3]", "ambient.hours[2]", "4"),
-    ("hours = [0, 24]", "hours = [0, 90]", "no gap longer than 24 h", "4"),
+    ("hours = [0, 24]\ntemperature_c = [10, 10]", HOLED, "no gap longer than 24 h", "4"),
     ("hours = [0, 24]", "hours = [0, 12, 24]", "as many temperatures as hours", "5"),
     ("hours = [0, 24]", "hours = [1, 24]", "a record starts with the journey", "4"),
     ("gas_l = 1.0", "gas_l = 90", "a bag that fits the box", "11"),

@@ -46,7 +46,12 @@ BAD = [
         "from 0 to 1",
     ),
     ("negative time", WARM.replace("[0, 24]", "[-1, 24]"), ":3 [ambient.hours[1]]", "of at least 0"),
-    ("gap", WARM.replace("[0, 24]", "[0, 49]"), ":3 [ambient.hours[2]]", "no gap longer than 24 h"),
+    (
+        "gap",
+        WARM.replace("[0, 24]", "[0, 1, 2, 3, 49]").replace("[24, 24]", "[24, 24, 23, 22, 15]"),
+        ":3 [ambient.hours[5]]",
+        "no gap longer than 24 h",
+    ),
     (
         "unsorted",
         WARM.replace("[0, 24]", "[0, 24, 12]").replace("[24, 24]", "[24, 24, 24]"),
@@ -97,11 +102,11 @@ def test_bad_input_is_told_its_place_and_exits_with_2(ramet, text, place, told):
 
 
 def test_a_bad_line_of_a_weather_file_is_told(ramet, tmp_path):
-    (tmp_path / "weather.csv").write_text("hours,temperature_c\n0,20\n12,21\n6,22\n", encoding="utf-8")
+    (tmp_path / "weather.csv").write_text("hours,temperature_c\n0,20\n1,20\n13,21\n6,22\n", encoding="utf-8")
     code, _, err = ramet(FILE)
     assert code == 2
-    assert "weather.csv:3 [hours]: found “12”; expected no gap longer than 6 h" in err
-    assert "weather.csv:4 [hours]: found “6”; expected a time after that of the line before, 12" in err
+    assert "weather.csv:4 [hours]: found “13”; expected no gap longer than 6 h" in err
+    assert "weather.csv:5 [hours]: found “6”; expected a time after that of the line before, 13" in err
 
 
 def test_a_weather_file_moves_the_bag(ramet, tmp_path):

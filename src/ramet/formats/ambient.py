@@ -2,15 +2,19 @@
 
 from collections.abc import Iterator
 from datetime import time
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from ramet.formats.fields import Atmospheres, Celsius, FileModel, Hours, InUnit, Misfit, Misfits
+from ramet.formats.record_gaps import gaps
 from ramet.formats.shipment import Moment
 
 LONGEST_GAP_H = 24.0
-"""Between typed points: a straight line over more than a day says nothing about the night."""
+"""In a record of many points: a straight line over more than a day says nothing about the night."""
+_STEPS_OF_A_RECORD = 3
+"""With fewer other steps, points are a description (constant, a ramp) and not a record with a gap."""
 _SOURCES = "hours and temperature_c, file, place, normals_c, or latitude and longitude"
 JourneyHours = Annotated[float, InUnit("h", gt=0, le=240)]
 TwelveMonths = Annotated[tuple[Celsius, ...], Field(min_length=12, max_length=12)]
@@ -95,9 +99,10 @@ class Ambient(FileModel):
             yield Misfit(("temperature_c",), f"{len(self.temperature_c)} numbers", expected)
         if self.hours[0] != 0:
             yield Misfit(("hours", 0), f"{self.hours[0]:g}", "0: a record starts with the journey")
-        for place, (before, after) in enumerate(zip(self.hours, self.hours[1:], strict=False), start=1):
+        for place, (before, after) in enumerate(pairwise(self.hours), start=1):
             if after <= before:
                 yield Misfit(("hours", place), f"{after:g}", f"hours in rising order, above {before:g}")
-            elif after - before > LONGEST_GAP_H:
-                gap = f"no gap longer than {LONGEST_GAP_H:g} h, after {before:g}"
-                yield Misfit(("hours", place), f"{after:g}", gap)
+        for place in gaps(self.hours, LONGEST_GAP_H, _STEPS_OF_A_RECORD):
+            if self.temperature_c[place - 1 : place] != self.temperature_c[place : place + 1]:
+                gap = f"no gap longer than {LONGEST_GAP_H:g} h, after {self.hours[place - 1]:g}"
+                yield Misfit(("hours", place), f"{self.hours[place]:g}", gap)

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from ramet.domain.problems import Place, Problem
 from ramet.domain.quantities import UNITS, to_unit
+from ramet.formats.record_gaps import gaps
 from ramet.formats.table import Sheet, read_sheets
 
 LONGEST_GAP_H = 6.0
-"""A record with a longer gap has lost a morning or an evening, and no line drawn over it brings that back."""
+"""A record with a longer gap than its usual step has lost a morning or an evening."""
 COLDEST_C, WARMEST_C = -60.0, 70.0
 _TIME = re.compile(r"time|date|hour|moment|^h$", re.IGNORECASE)
 _UNIT_TOKEN = re.compile(r"[\s_()\[\],/]+")
@@ -46,10 +47,11 @@ def in_order(
     moments: list[tuple[Place, str, float]],
 ) -> Iterator[Problem]:
     """Yield what is wrong with the order of times: the place, the text and the hour of each."""
-    for (_, before_text, before), (place, text, hour) in pairwise(moments):
+    holes = gaps([hour for _, _, hour in moments], LONGEST_GAP_H)
+    for after, ((_, before_text, before), (place, text, hour)) in enumerate(pairwise(moments), start=1):
         if hour <= before:
             yield Problem(place, text, f"a time after that of the line before, {before_text}")
-        elif hour - before > LONGEST_GAP_H:
+        elif after in holes:
             yield Problem(
                 place,
                 text,
