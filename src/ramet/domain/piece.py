@@ -71,6 +71,22 @@ class Hold:
 
 
 @dataclass(frozen=True, slots=True)
+class ThingHold:
+    """A reason why a system's water, with the mounts and goods in it, may not leave; or goods by themselves.
+
+    `goods` is None for the water. `earliest` is the first day on which it can end; None when that cannot be
+    told.
+    """
+
+    system: str
+    pest: str
+    since: date
+    ends: str
+    earliest: date | None = None
+    goods: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class WaterRecord:
     """One reading of a system's water."""
 
@@ -90,7 +106,8 @@ class WaterRecord:
 class StockSnapshot:
     """All that a plan reads from the ledger at one moment.
 
-    `version` is the number of events behind it; `sha256` covers pieces, holds and water.
+    `version` is the number of events behind it; `sha256` covers pieces, holds and water. `things` are the
+    holds on water, mounts and goods.
     """
 
     version: int
@@ -98,6 +115,7 @@ class StockSnapshot:
     holds: tuple[Hold, ...]
     water: tuple[WaterRecord, ...]
     sha256: str = ""
+    things: tuple[ThingHold, ...] = ()
 
 
 def name_key(name: str) -> str:

@@ -2,21 +2,20 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from typing import Any
 
 from sqlalchemy import Connection, Text, cast, select
 
-from ramet.domain.events import Event, HealthKind, HealthRecord, Kind, PieceState, Stay
+from ramet.domain.events import Event, HealthKind, HealthRecord, Kind, PieceState, Standing, Stay
 from ramet.domain.piece import WaterRecord, name_key
 from ramet.domain.places import SpotRecord
 from ramet.ledger import projections
 from ramet.ledger.fold import is_birth
+from ramet.ledger.records import FishRecord, GoodsStay, fish, goods
 from ramet.ledger.rows import all_events, event_of, of_kinds, undone
 from ramet.ledger.store import Ledger, version_of
 from ramet.ledger.tables import events
-
-if TYPE_CHECKING:
-    from datetime import date
 
 __all__ = ["EMPTY", "Contents", "all_events", "contents", "health", "history", "spots", "stays", "water"]
 
@@ -31,6 +30,8 @@ class Contents:
     water: tuple[WaterRecord, ...]
     health: tuple[HealthRecord, ...]
     spots: tuple[SpotRecord, ...] = ()
+    fish: tuple[FishRecord, ...] = ()
+    goods: tuple[GoodsStay, ...] = ()
 
 
 EMPTY = Contents(0, {}, (), (), ())
@@ -47,6 +48,8 @@ def contents(ledger: Ledger) -> Contents:
             tuple(water(connection)),
             tuple(health(connection)),
             tuple(spots(connection)),
+            fish(connection),
+            goods(connection),
         )
 
 
@@ -102,14 +105,22 @@ def stays(connection: Connection, states: dict[str, PieceState]) -> Iterator[Sta
     for event in _changes_of_system(connection):
         moved.setdefault(name_key(event.entry.piece or ""), []).append(event)
     first = _first_systems(connection, set(moved))
+    left = _days_of_leaving(connection)
     for key, state in states.items():
+        until = None if state.standing is Standing.ALIVE else left.get(key)
         if key not in first:
-            yield Stay(state.piece.piece, state.piece.system, state.arrived_on, None)
+            yield Stay(state.piece.piece, state.piece.system, state.arrived_on, until)
             continue
-        yield from _stays_of(state, first[key], moved[key])
+        yield from _stays_of(state, first[key], moved[key], until)
 
 
-def _stays_of(state: PieceState, system: str, changes: list[Event]) -> Iterator[Stay]:
+def _days_of_leaving(connection: Connection) -> dict[str, date]:
+    """Return the day of the last event with which each piece that is gone went."""
+    ends = of_kinds(connection, Kind.SENT, Kind.LOST, Kind.SPLIT, Kind.FUSED)
+    return {name_key(event.entry.piece or ""): event.entry.on for event in ends}
+
+
+def _stays_of(state: PieceState, system: str, changes: list[Event], until: date | None) -> Iterator[Stay]:
     since = state.piece.acquired_on
     for event in changes:
         entered = str(event.entry.payload["system"])
@@ -118,7 +129,7 @@ def _stays_of(state: PieceState, system: str, changes: list[Event]) -> Iterator[
             since = event.entry.on
         # A correction of the system says where the piece has been all along.
         system = entered
-    yield Stay(state.piece.piece, system, since, None)
+    yield Stay(state.piece.piece, system, since, until)
 
 
 def _changes_of_system(connection: Connection) -> Iterator[Event]:

@@ -7,11 +7,13 @@ from dataclasses import asdict
 from datetime import date
 
 from ramet.domain.events import Standing
-from ramet.domain.piece import Hold, Piece, StockSnapshot, WaterRecord, name_key
+from ramet.domain.piece import Hold, Piece, StockSnapshot, ThingHold, WaterRecord, name_key
 from ramet.ledger.queries import Contents
 
 
-def snapshot(contents: Contents, holds: Sequence[Hold], today: date) -> StockSnapshot:
+def snapshot(
+    contents: Contents, holds: Sequence[Hold], today: date, things: Sequence[ThingHold] = ()
+) -> StockSnapshot:
     """Return pieces in stock by id, their holds, and the latest reading of each system on a day.
 
     Holds come from outside: they depend on the table of pests, which the ledger does not know.
@@ -20,12 +22,18 @@ def snapshot(contents: Contents, holds: Sequence[Hold], today: date) -> StockSna
         state.piece for _, state in sorted(contents.states.items()) if state.standing is Standing.ALIVE
     )
     water = _latest(contents.water, today)
-    return StockSnapshot(contents.version, pieces, tuple(holds), water, content_sha256(pieces, holds, water))
+    sha256 = content_sha256(pieces, holds, water, things)
+    return StockSnapshot(contents.version, pieces, tuple(holds), water, sha256, tuple(things))
 
 
-def content_sha256(pieces: Sequence[Piece], holds: Sequence[Hold], water: Sequence[WaterRecord]) -> str:
+def content_sha256(
+    pieces: Sequence[Piece],
+    holds: Sequence[Hold],
+    water: Sequence[WaterRecord],
+    things: Sequence[ThingHold] = (),
+) -> str:
     """Return the hash of what a snapshot says, whatever the events it came from."""
-    content = [[asdict(one) for one in part] for part in (pieces, holds, water)]
+    content = [[asdict(one) for one in part] for part in (pieces, holds, water, things)]
     text = json.dumps(content, default=date.isoformat, ensure_ascii=False, sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 

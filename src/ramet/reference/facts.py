@@ -1,6 +1,7 @@
 """What a loaded reference row is: a fact with its band, unit, source and grade."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from ramet.domain.band import Band
 from ramet.domain.words import BagClass, Form, Grade, Tolerance
@@ -128,12 +129,21 @@ class PackType:
     grade: Grade
 
 
+class LivesOn(StrEnum):
+    """What a pest needs to live: corals of its host genera, anything in the water, or fish."""
+
+    CORALS = "corals"
+    ANYTHING = "anything"
+    FISH = "fish"
+
+
 @dataclass(frozen=True, slots=True)
 class Pest:
     """A pest, its hosts, and one full generation in days at given water temperatures."""
 
     id: str
     words: str
+    lives_on: LivesOn
     host_genera: frozenset[str]
     generation_d: tuple[tuple[float, float], ...]
     clean_inspections: int

@@ -15,6 +15,7 @@ from ramet.reference.facts import (
     Genus,
     LimitRow,
     ListedSpecies,
+    LivesOn,
     PackType,
     Pest,
     SizeMm,
@@ -44,8 +45,8 @@ HEADERS: Mapping[str, str] = {
     "foams.csv": "id,words,k_low_w_mk,k_typical_w_mk,k_high_w_mk,k_slope_per_c,source,grade",
     "packs.csv": "id,words,warms,length_mm,width_mm,height_mm,mass_kg,watts_low,watts_typical,watts_high,"
     "warm_up_h,lasts_h,melts_c,latent_j_kg,cp_j_kgk,air_gap_mm,source,grade",
-    "pests.csv": "id,words,host_genera,generation_d,clean_inspections,source,grade",
     "dips.csv": "id,words,trait_classes,minutes,never,source,grade",
+    "pests.csv": "id,words,lives_on,host_genera,generation_d,clean_inspections,source,grade",
     "cautions.csv": "code,applies,text,source",
     "listed.csv": "taxon,status,source",
 }
@@ -208,10 +209,11 @@ def pack_row(row: Row) -> PackType:
 
 
 def pest_row(row: Row) -> Pest:
-    """A pest, its hosts (none named: it lives on anything), and its generation by temperature."""
+    """A pest, its hosts (genera when it lives on corals), and its generation by temperature."""
     return Pest(
         id=_name(row, "id"),
         words=row.text("words"),
+        lives_on=row.word("lives_on", LivesOn),
         host_genera=frozenset(row.optional("host_genera").split()),
         generation_d=_generation(row),
         clean_inspections=row.whole("clean_inspections", 1, 12),

@@ -4,7 +4,8 @@ A finding holds the piece it was made on and, as contacts, the hosts of the pest
 since. The hold of one pest in one body of water ends for all of them together: when each was treated
 after the last finding or arrival, and was then seen clean as often as the pest's row asks, the last time
 at least one full generation of the pest after the treatment. No dip is known to kill eggs, so eggs laid
-on the eve of the treatment must have had the time to become adults that can be seen.
+on the eve of the treatment must have had the time to become adults that can be seen. What lives on fish is
+another matter (see `fish_borne`): there a plain clock without fish is the evidence.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -14,8 +15,11 @@ from itertools import pairwise
 
 from ramet.domain.events import HealthKind, HealthRecord, PieceState, Stay
 from ramet.domain.piece import Hold, WaterRecord, name_key
-from ramet.reference.facts import Pest
+from ramet.ledger.queries import Contents
+from ramet.ledger.records import FishRecord, GoodsStay
+from ramet.reference.facts import LivesOn, Pest
 from ramet.reference.tables import Reference
+from ramet.services.fish_borne import fish_words, held_by_fish
 from ramet.services.outbreaks import (
     Evidence,
     Known,
@@ -40,6 +44,13 @@ class Herd:
     stays: Sequence[Stay]
     water: Sequence[WaterRecord]
     health: Sequence[HealthRecord]
+    fish: Sequence[FishRecord] = ()
+    goods: Sequence[GoodsStay] = ()
+
+
+def herd_of(found: Contents) -> Herd:
+    """Return what a ledger's contents say that bears on holds."""
+    return Herd(found.states, found.stays, found.water, found.health, found.fish, found.goods)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +87,13 @@ def holds_of(outbreaks: Sequence[OpenOutbreak]) -> tuple[Hold, ...]:
 
 def open_outbreaks(herd: Herd, reference: Reference, today: date) -> tuple[OpenOutbreak, ...]:
     """Return the outbreaks that no evidence has ended by a day, in order of pest and water."""
-    known = _known(herd, reference, today)
-    found = (_open(outbreak, known) for outbreak in _outbreaks(known, reference.pests))
+    known = known_on(herd, reference, today)
+    found = (open_one(outbreak, known) for outbreak in outbreaks_of(known, reference.pests))
     return tuple(one for one in found if one is not None)
 
 
-def _known(herd: Herd, reference: Reference, today: date) -> Known:
+def known_on(herd: Herd, reference: Reference, today: date) -> Known:
+    """Return what is known on a day, by pieces and waters."""
     stays_of: dict[str, list[Stay]] = {}
     stays_in: dict[str, list[Stay]] = {}
     for stay in [*herd.stays, *_beside_their_mothers(herd)]:
@@ -91,9 +103,14 @@ def _known(herd: Herd, reference: Reference, today: date) -> Known:
     for reading in sorted(herd.water, key=lambda one: one.on):
         if reading.on <= today:
             water.setdefault(name_key(reading.system), []).append(reading)
+    fish: dict[str, list[FishRecord]] = {}
+    for record in sorted(herd.fish, key=lambda one: one.on):
+        if record.on <= today:
+            fish.setdefault(name_key(record.system), []).append(record)
     health = [one for one in herd.health if one.on <= today and one.pest in reference.pests]
     q10 = reference.parameter("pest_generation_q10").band.high
-    return Known(herd.states, stays_of, stays_in, water, _records(health), today, q10)
+    goods = [one for one in herd.goods if one.since is None or one.since <= today]
+    return Known(herd.states, stays_of, stays_in, water, _records(health), today, q10, fish, goods)
 
 
 def _records(health: Sequence[HealthRecord]) -> dict[str, Records]:
@@ -121,7 +138,7 @@ def _beside_their_mothers(herd: Herd) -> Iterator[Stay]:
                 yield Stay(piece.piece, stay.system, None, piece.cut_on)
 
 
-def _outbreaks(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
+def outbreaks_of(known: Known, pests: Mapping[str, Pest]) -> Iterator[Outbreak]:
     """Return what is going on: findings by pest and water, those of outbreaks that ended left aside."""
     findings: dict[tuple[str, str], list[_Found]] = {}
     for pest, records in known.records.items():
@@ -166,7 +183,7 @@ def _follow_moves(
         found = [one for one in findings.get((pest, left), ()) if one[0] < on]
         if any(one[1] == key for one in found):
             outbreak = _latest(pests[pest], left, found, known)
-            if key in outbreak.found_on and not _over(outbreak, known, on):
+            if key in outbreak.found_on and not is_over(outbreak, known, on):
                 findings.setdefault((pest, entered), []).append((on, key))
 
 
@@ -174,7 +191,7 @@ def _latest(pest: Pest, system: str, found: Sequence[_Found], known: Known) -> O
     """Return the outbreak that the last findings belong to: one that had ended before is another."""
     current: list[_Found] = []
     for on, key in sorted(found, key=lambda one: one[0]):
-        if current and current[-1][0] < on and _over(_outbreak(pest, system, current), known, on):
+        if current and current[-1][0] < on and is_over(_outbreak(pest, system, current), known, on):
             current = []
         current.append((on, key))
     return _outbreak(pest, system, current)
@@ -185,7 +202,10 @@ def _outbreak(pest: Pest, system: str, found: Sequence[_Found]) -> Outbreak:
     return Outbreak(pest, system, found[0][0], found[-1][0], keys)
 
 
-def _over(outbreak: Outbreak, known: Known, by: date) -> bool:
+def is_over(outbreak: Outbreak, known: Known, by: date) -> bool:
+    """Tell whether evidence had ended an outbreak by a day, for the corals that it held."""
+    if outbreak.pest.lives_on is LivesOn.FISH:
+        return not any(held_by_fish(outbreak, known, by))
     if not outbreak.pest.generation_d:
         return cleared_by_word(outbreak, known, by)
     temperature = coldest_c(outbreak, known, by)
@@ -193,11 +213,17 @@ def _over(outbreak: Outbreak, known: Known, by: date) -> bool:
     return temperature is not None and missing_evidence(outbreak, held, temperature, known, by) is None
 
 
-def _open(outbreak: Outbreak, known: Known) -> OpenOutbreak | None:
+def open_one(outbreak: Outbreak, known: Known) -> OpenOutbreak | None:
+    """Return an outbreak with what would end it, or None when it holds no coral any more."""
     held = dict(exposed(outbreak, known))
-    if not held or _over(outbreak, known, known.today):
+    if not held or is_over(outbreak, known, known.today):
         return None
-    missing, ends, earliest = _ends(outbreak, list(held), known)
+    if outbreak.pest.lives_on is LivesOn.FISH:
+        clocks = held_by_fish(outbreak, known, known.today)
+        held = {key: direct for key, direct in held.items() if key in clocks}
+        missing, (ends, earliest) = None, fish_words(outbreak, list(clocks.values()), known)
+    else:
+        missing, ends, earliest = _ends(outbreak, list(held), known)
     return OpenOutbreak(
         outbreak.pest,
         known.stays_in[outbreak.system][0].system,

@@ -7,6 +7,7 @@ from sqlalchemy import Connection
 from ramet.domain.events import HealthKind
 from ramet.domain.piece import Hold
 from ramet.ledger import projections, queries
+from ramet.ledger.records import fish, goods
 from ramet.reference.tables import Reference
 from ramet.services.holds import Herd, holds
 
@@ -22,5 +23,7 @@ def holds_now(connection: Connection, reference: Reference, today: date) -> tupl
         tuple(queries.stays(connection, states)),
         tuple(queries.water(connection)),
         health,
+        fish(connection),
+        goods(connection),
     )
     return holds(herd, reference, today)

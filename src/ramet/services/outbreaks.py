@@ -8,7 +8,8 @@ from math import ceil
 
 from ramet.domain.events import HealthKind, HealthRecord, PieceState, Standing, Stay
 from ramet.domain.piece import WaterRecord, name_key
-from ramet.reference.facts import Pest
+from ramet.ledger.records import FishRecord, GoodsStay
+from ramet.reference.facts import LivesOn, Pest
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,8 @@ class Known:
     records: Mapping[str, Records]
     today: date
     q10: float
+    fish: Mapping[str, Sequence[FishRecord]]
+    goods: Sequence[GoodsStay]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +73,6 @@ class Evidence:
 
 def exposed(outbreak: Outbreak, known: Known) -> Iterator[tuple[str, bool]]:
     """Return pieces in stock with a finding (True), and the hosts that shared their water since (False)."""
-    hosts = outbreak.pest.host_genera
     for stay in known.stays_in.get(outbreak.system, ()):
         key = name_key(stay.piece)
         state = known.states[key]
@@ -78,8 +80,13 @@ def exposed(outbreak: Outbreak, known: Known) -> Iterator[tuple[str, bool]]:
             continue
         if key in outbreak.found_on:
             yield key, True
-        elif not hosts or state.piece.genus.capitalize() in hosts:
+        elif is_host(outbreak.pest, state.piece.genus):
             yield key, False
+
+
+def is_host(pest: Pest, genus: str) -> bool:
+    """Tell whether a pest lives on corals of a genus, or travels on any (it lives on fish, or anywhere)."""
+    return pest.lives_on is not LivesOn.CORALS or genus.capitalize() in pest.host_genera
 
 
 def overlaps(stay: Stay, since: date, until: date) -> bool:

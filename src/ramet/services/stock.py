@@ -8,8 +8,9 @@ from ramet.ledger.queries import Contents, contents
 from ramet.ledger.snapshot import content_sha256, snapshot
 from ramet.ledger.store import open_ledger
 from ramet.reference.tables import Reference
-from ramet.services.holds import Herd, holds
+from ramet.services.holds import herd_of, holds
 from ramet.services.stock_rows import trait_defaults
+from ramet.services.thing_holds import thing_holds
 
 RATES = ("respiration_umol_cm2_h", "calcification_meq_cm2_d", "extension_cm_yr")
 """Traits whose class default is told with the piece."""
@@ -23,10 +24,12 @@ def read_stock(ledger: str, reference: Reference, today: date) -> StockSnapshot:
 
 def stock_of(found: Contents, reference: Reference, today: date) -> StockSnapshot:
     """Return the stock that a ledger's contents amount to on a day."""
-    herd = Herd(found.states, found.stays, found.water, found.health)
-    taken = snapshot(found, holds(herd, reference, today), today)
+    herd = herd_of(found)
+    taken = snapshot(found, holds(herd, reference, today), today, thing_holds(herd, reference, today))
     pieces = _with_defaults_told(taken.pieces, reference)
-    return replace(taken, pieces=pieces, sha256=content_sha256(pieces, taken.holds, taken.water))
+    return replace(
+        taken, pieces=pieces, sha256=content_sha256(pieces, taken.holds, taken.water, taken.things)
+    )
 
 
 def _with_defaults_told(pieces: tuple[Piece, ...], reference: Reference) -> tuple[Piece, ...]:

@@ -14,7 +14,7 @@ from ramet.ledger.store import open_ledger
 from ramet.reference.tables import Reference
 from ramet.services.calendar.healing import edge_sealed_on
 from ramet.services.health_work import Work, health_work
-from ramet.services.holds import Herd, OpenOutbreak, open_outbreaks
+from ramet.services.holds import OpenOutbreak, herd_of, open_outbreaks
 from ramet.services.recorded_plans import recorded_plans
 
 
@@ -88,7 +88,7 @@ def read_today(ledger: str, reference: Reference, today: date, plan_files: Seque
 def today_of(found: Contents, reference: Reference, today: date, plans: Sequence[Plan] = ()) -> Today:
     """Return the day that a ledger's contents and plans amount to."""
     alive = [state for state in found.states.values() if state.standing is Standing.ALIVE]
-    herd = Herd(found.states, found.stays, found.water, found.health)
+    herd = herd_of(found)
     outbreaks = open_outbreaks(herd, reference, today)
     ahead = _days(reference, "looking_ahead_d")
     lines = [

@@ -4,7 +4,7 @@ Margins rest on the temperature that a bag is expected to have in a box whose la
 on the longest time any bag can need; both are judged again once the true places are known.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,7 @@ from ramet.services.planning.bagging import Way, ways
 from ramet.services.planning.candidates import Candidate, Refusal
 from ramet.services.planning.expected_heat import ExpectedHeat
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.goods_holds import held_goods
 from ramet.services.planning.grouping import groups
 from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag
 
@@ -86,7 +87,8 @@ def find_bag_options(
 
     All ways are judged in the easiest box; the short list then in every other kind of box.
     """
-    alone = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs)]
+    held = held_goods(inputs)
+    alone = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs, held)]
     together = [coral_parcel(inputs, group) for group in groups(inputs, candidates)]
     parcels = [*alone, *together]
     judge = _Judge(inputs, heat)
@@ -104,8 +106,9 @@ def find_bag_options(
     judged = judge.in_all(parcels, listed, known)
     return BagOptions(
         parcels=tuple(replace(parcel, ways=judged[parcel.id]) for parcel in parcels if judged[parcel.id]),
-        refusals=tuple(
-            _refusal(inputs, parcel, known[parcel.id]) for parcel in alone if not judged[parcel.id]
+        refusals=(
+            *held.values(),
+            *(_refusal(inputs, parcel, known[parcel.id]) for parcel in alone if not judged[parcel.id]),
         ),
     )
 
@@ -120,11 +123,12 @@ def coral_parcel(inputs: Inputs, candidates: tuple[Candidate, ...]) -> Parcel:
     return Parcel(name, candidates[0].request, candidates, None, living_corals(candidates, inputs), ())
 
 
-def _goods_parcels(inputs: Inputs) -> list[Parcel]:
+def _goods_parcels(inputs: Inputs, held: Collection[int]) -> list[Parcel]:
     first = len(inputs.shipment.request)
     return [
         Parcel(f"goods:{goods.name}", first + number, (), goods, living_goods(goods, inputs), ())
         for number, goods in enumerate(inputs.shipment.goods)
+        if number not in held
     ]
 
 

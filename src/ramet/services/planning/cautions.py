@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from ramet.domain.piece import name_key
 from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank
 from ramet.formats.plan import BagForecast, Caution
 from ramet.services.planning.boxing import ReadyBox
@@ -29,7 +30,7 @@ def cautions(
         for row in inputs.reference.cautions
         if row.applies in active
     )
-    return (*_holds(inputs), *listed, *_all_in_one_box(inputs, loads))
+    return (*_holds(inputs), *_held_water(inputs, loads), *listed, *_all_in_one_box(inputs, loads))
 
 
 def _all_in_one_box(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
@@ -66,6 +67,27 @@ def _holds(inputs: Inputs) -> Iterator[Caution]:
             text=text + holds[0].ends,
             source=inputs.reference.sources[row.source].citation,
         )
+
+
+def _held_water(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
+    """Tell which pieces go although their water, and with it their mount, is held: they are no hosts."""
+    going = [one.stock for load in loads for one in load.parcel.candidates]
+    for hold in inputs.stock.things:
+        pieces = sorted({one.piece for one in going if name_key(one.system) == name_key(hold.system)})
+        if hold.goods is not None or not pieces:
+            continue
+        row = inputs.reference.pests[hold.pest]
+        text = (
+            f"The water, mounts and goods of “{hold.system}” are held ({row.words}, since {hold.since}). "
+            f"{_few(pieces)} can go, being no host of it: take them off their mounts or scrub these bare, "
+            f"rinse, and pack in freshly mixed water. The hold ends with: {hold.ends}"
+        )
+        source = inputs.reference.sources[row.source].citation
+        yield Caution(code="held_water", text=text, source=source)
+
+
+def _few(names: Sequence[str]) -> str:
+    return ", ".join(names) if len(names) <= 6 else f"{', '.join(names[:6])} and {len(names) - 6} more"
 
 
 def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
