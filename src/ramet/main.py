@@ -18,6 +18,8 @@ COMMANDS = {
     "ready": "Tell what can travel on a day, and why the rest can't.",
     "outlook": "Tell what each strain can give in the weeks ahead.",
     "growth": "Tell how a piece grows and when it reaches a size.",
+    "health": "Tell what is held and what ends it, and where fish are.",
+    "contacts": "Trace a pest: where from, what it met, what was sent.",
     "record": "Enter a cut, a move, a measurement, a loss, and so on; undo any of it.",
     "plan": "Plan a shipment and write its packet.",
     "check": "Verify a plan with code of its own.",

@@ -66,7 +66,11 @@ def _as_text(found: "Outlook", space: "tuple[TankSpace, ...]") -> Iterator[str]:
 
 def _tank(tank: "TankSpace") -> Iterator[str]:
     now, then = tank.covered_cm2[0], tank.covered_cm2[-1]
-    room = "no size on record: ramet tank-size" if tank.room_cm2 is None else f"room {tank.room_cm2:.0f} cm²"
+    room = (
+        "no floor on record (ramet record floor)"
+        if tank.room_cm2 is None
+        else f"room {tank.room_cm2:.0f} cm²"
+    )
     full = "" if tank.full_on is None else f"; full from {tank.full_on}"
     yield (
         f"  {tank.system} {tank.tank}: {tank.pieces} pieces, {now.typical:.0f} cm² now, "

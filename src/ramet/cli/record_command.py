@@ -2,7 +2,7 @@
 
 import click
 
-from ramet.cli.recording import cutting, entering, health, keeping
+from ramet.cli.recording import cutting, entering, health, keeping, systems
 
 
 @click.group("record")
@@ -16,5 +16,5 @@ def command() -> None:
     """
 
 
-for one in (*cutting.COMMANDS, *keeping.COMMANDS, *health.COMMANDS, *entering.COMMANDS):
+for one in (*cutting.COMMANDS, *keeping.COMMANDS, *health.COMMANDS, *entering.COMMANDS, *systems.COMMANDS):
     command.add_command(one)

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from ramet.domain.events import Event, Kind
 from ramet.domain.piece import name_key
-from ramet.ledger.rows import of_kinds
+from ramet.ledger.rows import of_kinds, saying
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +32,18 @@ class GoodsStay:
 
 
 @dataclass(frozen=True, slots=True)
+class Sending:
+    """A piece that was sent: when, to whom and with which shipment, as far as the ledger says."""
+
+    piece: str
+    on: date
+    to: str | None
+    shipment: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class ToolUse:
-    """A tool that was used in a system's water on a day, or disinfected (`system` is None then)."""
+    """A tool or tub that was used in a system's water or on a piece on a day, or disinfected."""
 
     tool: str
     on: date
@@ -70,17 +80,38 @@ def goods(connection: Connection) -> tuple[GoodsStay, ...]:
 
 
 def tool_uses(connection: Connection) -> tuple[ToolUse, ...]:
-    """Return what was recorded of tools in the order of entry: uses, and when they were disinfected."""
+    """Return the uses of tools and tubs by day: those recorded by themselves, and those of cuts and dips."""
+    found = [_tool_use(event, "tool") for event in of_kinds(connection, Kind.TOOL)]
+    for name, kinds in (("tool", (Kind.CUT, Kind.SPLIT)), ("bath", (Kind.DIPPED,))):
+        found += [_tool_use(event, name) for event in saying(connection, name, kinds)]
+    return tuple(sorted(found, key=lambda one: one.on))
+
+
+def sendings(connection: Connection) -> tuple[Sending, ...]:
+    """Return what was sent, in the order of entry."""
     return tuple(
-        ToolUse(
-            tool=str(event.entry.payload["tool"]),
-            on=event.entry.on,
-            system=event.entry.system,
-            piece=event.entry.piece,
-            disinfected=bool(event.entry.payload.get("disinfected")),
+        Sending(
+            event.entry.piece or "",
+            event.entry.on,
+            _text(event.entry.payload.get("to")),
+            _text(event.entry.payload.get("shipment")),
         )
-        for event in of_kinds(connection, Kind.TOOL)
+        for event in of_kinds(connection, Kind.SENT)
     )
+
+
+def _tool_use(event: Event, name: str) -> ToolUse:
+    return ToolUse(
+        tool=str(event.entry.payload[name]),
+        on=event.entry.on,
+        system=event.entry.system,
+        piece=event.entry.piece,
+        disinfected=bool(event.entry.payload.get("disinfected")),
+    )
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else str(value)
 
 
 def tank_floors(connection: Connection) -> dict[tuple[str, str], float]:

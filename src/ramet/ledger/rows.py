@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Text, cast, select
 
 from ramet.domain.events import Entry, Event, Kind
 from ramet.ledger.tables import events
@@ -31,6 +31,17 @@ def of_kinds(connection: Connection, *kinds: Kind) -> Iterator[Event]:
     for row in connection.execute(query):
         if row[0] not in gone:
             yield event_of(row)
+
+
+def saying(connection: Connection, name: str, kinds: Sequence[Kind]) -> Iterator[Event]:
+    """Return the events of some kinds whose payload has a value under a name, in the order of entry."""
+    mentions = cast(events.c.payload, Text).like(f'%"{name}":%')
+    wanted = events.c.kind.in_([kind.value for kind in kinds])
+    gone = undone(connection)
+    for row in connection.execute(select(events).where(wanted, mentions).order_by(events.c.seq)):
+        event = event_of(row)
+        if event.seq not in gone and event.entry.payload.get(name) is not None:
+            yield event
 
 
 def undone(connection: Connection) -> frozenset[int]:

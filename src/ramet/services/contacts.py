@@ -1,14 +1,14 @@
 """Who may have met a pest: backward to where it may have come from, forward to where it may have gone.
 
-From a finding, back over one generation of the pest: the waters in which the piece was, who came into them then
-(where it may have come from), and from then on everything that the pest may have reached through shared
-water, moved corals and goods, cuts, and tools or tubs that were not disinfected. A host in such water, or a
-link through hosts alone, is likely; what only hangs on mounts, goods or tools is possible. Corals that were sent
-from such water meanwhile are listed with the people who have them.
+From a finding, back over one generation of the pest: the waters in which the piece was, and who came into
+them then (where it may have come from); and from then on everything that the pest may have reached through
+shared water, moved corals and goods, cuts, and tools or tubs that were not disinfected. A host in such water,
+reached through hosts alone, is likely; what only hangs on mounts, goods or tools is possible. Corals that
+were sent from such water meanwhile are listed with the people who have them.
 """
 
 import heapq
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
@@ -17,11 +17,16 @@ from ramet.domain.errors import BadInput
 from ramet.domain.events import HealthKind, PieceState, Standing, Stay
 from ramet.domain.piece import name_key
 from ramet.domain.problems import Place, Problem
-from ramet.ledger.records import GoodsStay, Sending, ToolUse
+from ramet.ledger.queries import contents
+from ramet.ledger.records import GoodsStay, Sending, ToolUse, sendings, tool_uses
+from ramet.ledger.store import open_ledger
 from ramet.reference.facts import Pest
 from ramet.reference.tables import Reference
-from ramet.services.holds import Herd, known_on
+from ramet.services.holds import Herd, herd_of, known_on
 from ramet.services.outbreaks import Known, generation_days, is_host, overlaps
+
+Tools = Mapping[str, Sequence[ToolUse]]
+"""Uses by tool, each in the order of the days."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +99,24 @@ class Contacts:
     sent: tuple[SentOut, ...]
 
 
+def read_contacts(
+    ledger: str,
+    reference: Reference,
+    today: date,
+    pest: str,
+    *,
+    piece: str | None = None,
+    system: str | None = None,
+    found_on: date | None = None,
+) -> Contacts:
+    """Read a ledger by path or URL and trace a pest in it (see `contacts_of`)."""
+    with open_ledger(ledger) as book:
+        herd = herd_of(contents(book))
+        with book.reading() as connection:
+            traced = Traced(herd, tool_uses(connection), sendings(connection))
+    return contacts_of(traced, reference, today, pest, piece=piece, system=system, found_on=found_on)
+
+
 def contacts_of(
     traced: Traced,
     reference: Reference,
@@ -117,14 +140,17 @@ def contacts_of(
     found = found_on or _first_finding(known, pest, piece, system) or today
     begun = found - timedelta(days=_days_back(pest, reference, known, piece, system))
     starts = _starts(known, piece, system, begun, found)
-    waters = _spread(known, traced.tools, pest, starts)
+    tools: dict[str, list[ToolUse]] = {}
+    for use in traced.tools:
+        tools.setdefault(name_key(use.tool), []).append(use)
+    waters = _spread(known, tools, pest, starts)
     return Contacts(
         pest=pest.id,
         words=pest.words,
         start=piece or system or "",
         found_on=found,
         traced_from=begun,
-        origins=tuple(_origins(known, traced.tools, pest, starts, found)),
+        origins=tuple(_origins(known, tools, pest, starts, found)),
         waters=tuple(sorted(waters.values(), key=lambda one: (one.since, one.system))),
         pieces=tuple(_pieces(known, pest, waters)),
         goods=tuple(_goods(known.goods, waters, today)),
@@ -174,9 +200,7 @@ def _first_finding(known: Known, pest: Pest, piece: str | None, system: str | No
     return min(found, default=None)
 
 
-def _days_back(
-    pest: Pest, reference: Reference, known: Known, piece: str | None, system: str | None
-) -> int:
+def _days_back(pest: Pest, reference: Reference, known: Known, piece: str | None, system: str | None) -> int:
     if not pest.generation_d:
         return ceil(reference.parameter("trace_back_d").band.typical)
     systems = [system] if system else [stay.system for stay in known.stays_of.get(name_key(piece or ""), ())]
@@ -201,7 +225,7 @@ def _starts(
 
 
 def _spread(
-    known: Known, tools: Sequence[ToolUse], pest: Pest, starts: Sequence[tuple[str, date]]
+    known: Known, tools: Tools, pest: Pest, starts: Sequence[tuple[str, date]]
 ) -> dict[str, Exposure]:
     """Return every water that the pest may have reached, by key: the earliest day, the likely way first."""
     queue = [(since, 0, n, system, "the start") for n, (system, since) in enumerate(starts)]
@@ -223,7 +247,7 @@ def _spread(
 
 
 def _ways_out(
-    known: Known, tools: Sequence[ToolUse], pest: Pest, system: str, since: date
+    known: Known, tools: Tools, pest: Pest, system: str, since: date
 ) -> Iterator[tuple[date, str, str, bool]]:
     """Yield what went from a water into another since a day: when, where to, how, and whether by a host."""
     for stay in known.stays_in.get(system, ()):
@@ -242,25 +266,30 @@ def _ways_out(
 
 
 def _next_stay(stays: Sequence[Stay], stay: Stay) -> Stay | None:
-    later = [one for one in stays if one.since is not None and one.since == stay.until and one is not stay]
-    return later[0] if later else None
+    """Return where a piece went from a water; a cut piece left its mother's for where it has been since."""
+    others = [one for one in stays if one is not stay]
+    found = [one for one in others if one.since is not None and one.since == stay.until]
+    if not found and stay.since is None and stay.until is not None:
+        found = [one for one in others if one.since is None and (one.until is None or one.until > stay.until)]
+    return found[0] if found else None
 
 
-def _by_tools(
-    known: Known, tools: Sequence[ToolUse], system: str, since: date
-) -> Iterator[tuple[date, str, str, bool]]:
+def _by_tools(known: Known, tools: Tools, system: str, since: date) -> Iterator[tuple[date, str, str, bool]]:
     """A tool used in one water, then in another within its wet time, and not disinfected between."""
-    for place, use in enumerate(tools):
-        if use.disinfected or use.on < since or system not in _waters_of_use(known, use):
-            continue
-        for later in tools[place + 1 :]:
-            if name_key(later.tool) != name_key(use.tool):
+    for uses in tools.values():
+        for place, use in enumerate(uses):
+            if use.disinfected or use.on < since or system not in _waters_of_use(known, use):
                 continue
-            if later.disinfected or later.on > use.on + timedelta(days=ceil(known.tool_days)):
-                break
-            for to in _waters_of_use(known, later):
-                if to != system:
+            for later in _while_wet(uses[place + 1 :], use.on + timedelta(days=ceil(known.tool_days))):
+                for to in sorted(_waters_of_use(known, later) - {system}):
                     yield later.on, to, f"{use.tool} used in both", False
+
+
+def _while_wet(uses: Sequence[ToolUse], until: date) -> Iterator[ToolUse]:
+    for use in uses:
+        if use.disinfected or use.on > until:
+            return
+        yield use
 
 
 def _waters_of_use(known: Known, use: ToolUse) -> set[str]:
@@ -275,7 +304,7 @@ def _waters_of_use(known: Known, use: ToolUse) -> set[str]:
 
 
 def _origins(
-    known: Known, tools: Sequence[ToolUse], pest: Pest, starts: Sequence[tuple[str, date]], found: date
+    known: Known, tools: Tools, pest: Pest, starts: Sequence[tuple[str, date]], found: date
 ) -> Iterator[Origin]:
     """Yield what came into the waters of the start, from a generation before the finding up to it."""
     for system, since in starts:
@@ -288,18 +317,17 @@ def _origins(
             inside = name_key(stood.system) == system and stood.since is not None
             if inside and stood.since is not None and since <= stood.since <= found:
                 yield Origin(f"{stood.goods} put in", stood.system, stood.since, False)
-        for place, use in enumerate(tools):
-            if not use.disinfected and since <= use.on <= found and system in _waters_of_use(known, use):
-                yield from _tool_origins(known, tools[:place], use, system)
+        for uses in tools.values():
+            for place, use in enumerate(uses):
+                if not use.disinfected and since <= use.on <= found and system in _waters_of_use(known, use):
+                    yield from _tool_origins(known, uses[:place], use, system)
 
 
 def _tool_origins(known: Known, before: Sequence[ToolUse], use: ToolUse, system: str) -> Iterator[Origin]:
     for earlier in reversed(before):
-        if name_key(earlier.tool) != name_key(use.tool):
-            continue
         if earlier.disinfected or earlier.on < use.on - timedelta(days=ceil(known.tool_days)):
             return
-        for water in _waters_of_use(known, earlier) - {system}:
+        for water in sorted(_waters_of_use(known, earlier) - {system}):
             yield Origin(f"{use.tool} used before in {water}", system, use.on, False)
 
 
@@ -310,7 +338,10 @@ def _pieces(known: Known, pest: Pest, waters: dict[str, Exposure]) -> Iterator[C
             if overlaps(stay, exposure.since, known.today):
                 since = max(exposure.since, stay.since or exposure.since)
                 name = name_key(stay.piece)
-                if name not in first or (since, not exposure.likely) < (first[name][0], not first[name][1].likely):
+                if name not in first or (since, not exposure.likely) < (
+                    first[name][0],
+                    not first[name][1].likely,
+                ):
                     first[name] = (since, exposure)
     for key, (since, exposure) in sorted(first.items(), key=lambda item: (item[1][0], item[0])):
         state = known.states[key]

@@ -110,7 +110,9 @@ def known_on(herd: Herd, reference: Reference, today: date) -> Known:
     health = [one for one in herd.health if one.on <= today and one.pest in reference.pests]
     q10 = reference.parameter("pest_generation_q10").band.high
     goods = [one for one in herd.goods if one.since is None or one.since <= today]
-    return Known(herd.states, stays_of, stays_in, water, _records(health), today, q10, fish, goods)
+    tool_days = reference.parameter("tool_carries_d").band.typical
+    records = _records(health)
+    return Known(herd.states, stays_of, stays_in, water, records, today, q10, fish, goods, tool_days)
 
 
 def _records(health: Sequence[HealthRecord]) -> dict[str, Records]:

@@ -36,6 +36,7 @@ class Known:
     q10: float
     fish: Mapping[str, Sequence[FishRecord]]
     goods: Sequence[GoodsStay]
+    tool_days: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,7 +102,7 @@ def today_of(found: Contents, reference: Reference, today: date, plans: Sequence
     return Today(
         on=today,
         lines=tuple(sorted(lines, key=lambda line: (_ORDER[line.urgency], line.on, line.kind, line.text))),
-        unhealthy=tuple(_unhealthy(one) for one in outbreaks),
+        unhealthy=tuple(unhealthy_of(one) for one in outbreaks),
         pieces=len(alive),
         held=len({name for one in outbreaks for name, _ in one.pieces}),
         promised=sum(1 for state in alive if state.piece.promised_to),
@@ -205,7 +205,8 @@ def _readings(
             yield _line(urgency, "water", text, last[key] + every, system=system)
 
 
-def _unhealthy(one: OpenOutbreak) -> Unhealthy:
+def unhealthy_of(one: OpenOutbreak) -> Unhealthy:
+    """Return an open outbreak as the page of the day tells it."""
     return Unhealthy(
         pest=one.pest.id,
         words=one.pest.words,
