@@ -20,7 +20,7 @@ COMMANDS = {
     "growth": "Tell how a piece grows and when it reaches a size.",
     "health": "Tell what is held and what ends it, and where fish are.",
     "contacts": "Trace a pest: where from, what it met, what was sent.",
-    "record": "Enter a cut, a move, a measurement, a loss, and so on; undo any of it.",
+    "record": "Enter a cut, a move, a measurement, a loss; undo any of it.",
     "plan": "Plan a shipment and write its packet.",
     "check": "Verify a plan with code of its own.",
     "transit": "Forecast a packed box or a single bag.",
