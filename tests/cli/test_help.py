@@ -3,6 +3,7 @@
 import pytest
 from small_files import Shell
 
+from ramet.cli import record_command
 from ramet.main import COMMANDS
 
 
@@ -15,9 +16,14 @@ def test_help_names_all_commands(shell: Shell) -> None:
     assert {"demo", "import", "plan", "check", "water"} <= set(COMMANDS)
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-def test_every_command_has_help_and_takes_the_common_options(shell: Shell, name: str) -> None:
-    ran = shell(name, "--help")
+RECORDING = sorted(record_command.command.commands)
+
+
+@pytest.mark.parametrize(
+    "words", [(name,) for name in COMMANDS if name != "record"] + [("record", verb) for verb in RECORDING]
+)
+def test_every_command_has_help_and_takes_the_common_options(shell: Shell, words: tuple[str, ...]) -> None:
+    ran = shell(*words, "--help")
     assert ran.code == 0
     for option in ("--ledger", "--json", "--seed", "--today"):
         assert option in ran.out
