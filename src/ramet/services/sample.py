@@ -5,8 +5,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from ramet.reference.tables import Reference
-from ramet.services.demo import DEMO_TODAY, TABLES
+from ramet.services.demo import DEMO_TODAY, SHIPMENT, TABLES
 from ramet.services.import_stock import import_files
+from ramet.services.shelf import save_shipment
 
 
 def lay_out_sample(ledger: Path, reference: Reference) -> None:
@@ -18,6 +19,8 @@ def lay_out_sample(ledger: Path, reference: Reference) -> None:
     making.mkdir(parents=True)
     for name in TABLES:
         (making / name).write_bytes((files("ramet.data") / "demo" / name).read_bytes())
+    sample = (files("ramet.data") / "demo" / SHIPMENT).read_text("utf-8")
+    save_shipment(making, "library", sample, "")
     import_files(str(making / ledger.name), [making / name for name in TABLES], reference, DEMO_TODAY)
     making.rename(ledger.parent)
 

@@ -4,6 +4,7 @@ import hashlib
 import os
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +18,8 @@ from ramet.services.beside import write_whole
 
 SHIPMENT = "shipment.toml"
 PLAN = "plan.json"
+PLAN_BEFORE = "plan-before.json"
+PAPERS = ("packet.pdf", "tasks.ics", PLAN, SHIPMENT)
 _KEY = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 
 
@@ -33,6 +36,16 @@ class ShelfPlace:
     def name(self) -> str:
         """How the shipment is called."""
         return self.shipment.name if self.shipment else self.key
+
+    @property
+    def papers(self) -> tuple[str, ...]:
+        """The files that are there to be taken along."""
+        return tuple(name for name in PAPERS if (self.folder / name).exists())
+
+    @property
+    def plan_before(self) -> Plan | None:
+        """The plan that stood before the present one."""
+        return read_plan(self.folder / PLAN_BEFORE)
 
     @property
     def plan_is_old(self) -> bool:
@@ -77,11 +90,14 @@ def shipment_text(place: ShelfPlace) -> str:
     return (place.folder / SHIPMENT).read_text("utf-8")
 
 
-def save_shipment(files: Path, key: str, text: str, version_read: str) -> str:
+def save_shipment(
+    files: Path, key: str, text: str, version_read: str, check: Callable[[Path], object] | None = None
+) -> str:
     """Keep a shipment's text and return its new version.
 
-    `version_read` is the version that the writer had read, empty for a new shipment. Raises BadInput for text
-    that cannot be a shipment (nothing is written then), StaleWrite when somebody else wrote meanwhile.
+    `version_read` is the version that the writer had read, empty for a new shipment; `check` may refuse the
+    file that is about to be kept. Raises BadInput for text that cannot be a shipment (nothing is written
+    then), StaleWrite when somebody else wrote meanwhile.
     """
     folder = folder_of(files, key)
     if folder is None:
@@ -94,20 +110,38 @@ def save_shipment(files: Path, key: str, text: str, version_read: str) -> str:
     draft = folder / f".draft-{os.getpid()}.toml"
     try:
         draft.write_text(text, "utf-8")
-        read = read_toml(draft, Shipment)
+        (check or _reads_as_shipment)(draft)
+    except BadInput as error:
+        raise BadInput([_in_shipment(problem) for problem in error.problems]) from None
     finally:
         draft.unlink(missing_ok=True)
         if not path.exists():
             _remove_if_empty(folder)
-    if isinstance(read, tuple):
-        raise BadInput([_in_shipment(problem) for problem in read])
     write_whole(path, text.encode())
     return version_of(path)
+
+
+def remove_shipment(files: Path, key: str) -> None:
+    """Take a shipment off the shelf: its folder goes to `removed`, from where it can be brought back."""
+    folder = folder_of(files, key)
+    if folder is None or not folder.exists():
+        return
+    gone = files / "removed"
+    gone.mkdir(exist_ok=True)
+    names = [key, *(f"{key}-{number}" for number in range(2, 10_000))]
+    folder.rename(next(gone / name for name in names if not (gone / name).exists()))
 
 
 def version_of(path: Path) -> str:
     """Return the hash of a file, empty when there is none."""
     return hashlib.sha256(path.read_bytes()).hexdigest() if path.exists() else ""
+
+
+def keep_plan_before(place: ShelfPlace) -> None:
+    """Keep a copy of the present plan, so that the next can be held against it."""
+    plan = place.folder / PLAN
+    if plan.exists():
+        write_whole(place.folder / PLAN_BEFORE, plan.read_bytes())
 
 
 def read_plan(path: Path) -> Plan | None:
@@ -134,6 +168,12 @@ def _place(folder: Path) -> ShelfPlace:
 
 def _by_due(place: ShelfPlace) -> tuple[float, str]:
     return (place.shipment.due.timestamp() if place.shipment else 0.0, place.key)
+
+
+def _reads_as_shipment(path: Path) -> None:
+    read = read_toml(path, Shipment)
+    if isinstance(read, tuple):
+        raise BadInput(read)
 
 
 def _in_shipment(problem: Problem) -> Problem:

@@ -1,6 +1,7 @@
 """The app: routes, guards and answers to errors, put together."""
 
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
 from importlib import import_module
 
 from fastapi import APIRouter, Depends, FastAPI
@@ -13,9 +14,10 @@ from ramet.web.access import Access, owner_only
 from ramet.web.config import WebConfig
 from ramet.web.desk import Office
 from ramet.web.guards import Guards
+from ramet.web.planners import Planners
 from ramet.web.troubles import answer_troubles
 
-OWNER_PAGES = ("today", "first_run", "settings")
+OWNER_PAGES = ("today", "first_run", "importing", "shipment_editor", "shipments", "settings")
 """Modules in `pages` that only the owner reaches; each has `routes`."""
 OPEN_PAGES = ("door",)
 """Modules in `pages` that anybody reaches; each sees to itself who may see what."""
@@ -23,9 +25,17 @@ OPEN_PAGES = ("door",)
 
 def create_app(config: WebConfig) -> FastAPI:
     """Return the app over one ledger."""
-    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     office = Office(config)
-    app.state.office = office
+    planners = Planners(office)
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        planners.start()
+        yield
+        planners.close()
+
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    app.state.office, app.state.planners = office, planners
     app.state.access = Access(config, office.files)
     forget_old_tokens(office.files)
     app.include_router(assets.routes)

@@ -53,7 +53,7 @@ _METRIC = {
     "length": Shown("mm", digits=0),
     "span": Shown("cm", 0.1, digits=0),
     "area": Shown("cm²", digits=0),
-    "mass": Shown("kg", digits=2),
+    "mass": Shown("kg"),
     "volume": Shown("L", digits=2),
     "tank_volume": Shown("L", digits=0),
     "temperature": Shown("°C"),

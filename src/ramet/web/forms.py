@@ -55,11 +55,16 @@ SentForm = Annotated[Sent, Depends(read_form)]
 
 @dataclass(frozen=True, slots=True)
 class FormState:
-    """A form as it is shown: what stands in its fields, and what is wrong, by field and in all."""
+    """A form as it is shown: what stands in its fields, what is wrong, by field and in all, and labels."""
 
     values: Mapping[str, str] = field(default_factory=dict)
     errors: Mapping[str, str] = field(default_factory=dict)
     wrong: tuple[str, ...] = ()
+    labels: Mapping[str, str] = field(default_factory=dict)
+
+    def label(self, name: str) -> str:
+        """Return what a field is called where its problem is listed."""
+        return self.labels.get(name, name.replace("_", " "))
 
     def value(self, name: str, default: object = "") -> str:
         """Return what stands in a field."""

@@ -88,4 +88,5 @@ def environment() -> Environment:
         version=__version__,
     )
     made.filters["svg"] = Markup
+    made.globals["icon"] = made.get_template("parts/icons.html").module.icon  # type: ignore[attr-defined]
     return made

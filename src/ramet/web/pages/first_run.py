@@ -4,16 +4,23 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from ramet.services.sample import lay_out_sample, remove_sample
-from ramet.web.desk import InOffice
+from ramet.services.shelf import shipments
+from ramet.services.stock import read_stock
+from ramet.web.desk import AtDesk, InOffice
 from ramet.web.render import go_to, render
 
 routes = APIRouter()
 
 
 @routes.get("/start")
-def start(request: Request) -> Response:
-    """Show the way to a first plan."""
-    return render(request, "first_run/start.html")
+def start(request: Request, desk: AtDesk) -> Response:
+    """Show the way to a first plan, and how far it was gone."""
+    pieces = len(read_stock(desk.ledger, desk.reference, desk.today).pieces) if desk.has_ledger else 0
+    places = shipments(desk.files)
+    planned = next((place for place in places if place.plan is not None), None)
+    return render(
+        request, "first_run/start.html", {"pieces": pieces, "shipments": places, "planned": planned}
+    )
 
 
 @routes.post("/sample")
