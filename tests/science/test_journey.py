@@ -298,6 +298,15 @@ def test_heat_with_low_oxygen_counts_double():
     assert 2.0 < holds[1, 0] < 3.2
 
 
+def test_cold_with_low_oxygen_counts_once():
+    # Only heat is told to compound with hypoxia.
+    limit = Limit("cold", "temperature_c", True, 22.0, 4.0)
+    poor = a_bag(0.3, 0.0, 60.0, limits=(limit,))
+    grid = np.array([0.0, 24.0])
+    holds = forecast_at([poor], grid, np.array([21.0, 21.0]), PARAMETERS, central(ON_TIME))
+    assert holds[0, 0] == pytest.approx(4.0, abs=1e-6)
+
+
 def test_a_band_is_read_as_its_fifth_and_ninety_fifth_percentile():
     many = draw(PARAMETERS, ON_TIME, 4096, 9)
     values = spread(Band(0.5, 1.0, 3.0), many.deviates["respiration"])

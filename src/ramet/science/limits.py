@@ -55,8 +55,8 @@ class _Row:
 
 Kind = tuple[str, str, bool]
 """Code, quantity and side of a limit."""
-Pace = Callable[[str], Array | None]
-"""How fast time counts for a quantity during a step; None when each hour counts once."""
+Pace = Callable[[str, bool], Array | None]
+"""How fast time counts beyond a level of a quantity, on its side; None when each hour counts once."""
 
 
 def kinds_of(bags: Sequence[PackedBag]) -> tuple[Kind, ...]:
@@ -164,7 +164,7 @@ class Tally:
         left: Array | float = 0.0
         share, late = span.share(cells, row)
         if row.dose is not None:
-            speed = pace(row.quantity)
+            speed = pace(row.quantity, row.below)
             paces: Array | float = 1.0 if speed is None else speed.take(cells)
             before = row.dose.take(cells)
             dose = before + share * hours * paces

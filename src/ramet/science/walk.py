@@ -153,7 +153,9 @@ class _Pace:
         self.stepper.step(hours, temperature_c, motion, pressure_atm)
         before, after = self.end, _End(self.stepper)
 
-        def pace(quantity: str) -> Array | None:
+        def pace(quantity: str, below: bool) -> Array | None:
+            if quantity == "temperature_c" and below:
+                return None
             halves = [end.half_more(quantity) for end in (before, after)]
             more = [half for half in halves if half is not None]
             return sum(more[1:], more[0] + 1.0) if more else None
