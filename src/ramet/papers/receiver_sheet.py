@@ -1,15 +1,17 @@
 """The receiver's sheet: what to read before anything is cut open, then bag by bag, then piece by piece."""
 
+from datetime import timedelta
 from typing import Any
 
 from ramet.formats.plan import Bag, Plan
-from ramet.formats.tank_report import BandValue
 from ramet.papers import words
 from ramet.papers.facts_of import AT_THE_RECEIVERS, POISON, Guard, cautions_in_order, guard_of, pieces_of
 from ramet.papers.packing_list import guard_words, mark_of
+from ramet.papers.receiver_tank import tank_context
 
 Context = dict[str, Any]
 
+ANY_MOUNT = "any mount"
 OWN_STEP = "Float, or not, as the table says for each bag."
 
 NEVER = (
@@ -32,16 +34,14 @@ def receiver_context(plan: Plan) -> Context | None:
         "arrives": words.zoned(head.arrives, head.receiver_zone),
         "due": words.zoned(head.due, head.receiver_zone),
         "zone": words.zone_name(head.due, head.receiver_zone),
+        "starts": words.clock(head.due, head.receiver_zone),
         "first": _first_line(plan),
         "safety": [one.text for one in cautions_in_order(plan) if one.code in AT_THE_RECEIVERS],
         "steps": _shared_steps(plan),
         "never": list(NEVER),
         "bags": [_bag(plan, bag) for bag in bags],
-        "places": _places(plan),
-        "supply": _supply(plan),
-        "demand": _demand(plan),
-        "biofilter": _biofilter(plan),
-        "volume": f"{words.number(plan.tank.volume_l, 0)} L net",
+        "looks": _looks(plan),
+        **tank_context(plan),
     }
 
 
@@ -93,6 +93,7 @@ def _bag(plan: Plan, bag: Bag) -> Context:
         "class": words.CLASS[bag.bag_class],
         "contents": _lines(plan, bag),
         "float": _float(plan, bag),
+        "clock": _clock(plan, bag),
         "own": _own_steps(plan, bag),
         "guard": guard_words(plan, bag),
     }
@@ -113,73 +114,40 @@ def _lines(plan: Plan, bag: Bag) -> list[Context]:
     return lines or [{"pieces": "", "strain": "", "taxon": ""}]
 
 
-def _places(plan: Plan) -> list[Context]:
-    light = {step.piece: step for step in plan.tank.light}
-    strains = {one.piece: one for one in plan.chosen}
-    places = sorted(plan.tank.placement, key=lambda place: (place.order, place.piece))
-    listed = []
-    for place in places:
-        one, step = strains.get(place.piece), light.get(place.piece)
-        listed.append(
-            {
-                "order": str(place.order),
-                "piece": place.piece,
-                "strain": one.strain if one else "",
-                "bag": one.bag if one else "",
-                "zone": place.zone,
-                "at": f"{place.at_mm[0]} / {place.at_mm[1]} mm" if place.at_mm else "",
-                "gap": f"{place.gap_mm} mm",
-                "light": f"{words.number(step.start_par, 0)} to {words.number(step.target_par, 0)}"
-                if step
-                else "",
-                "days": f"{step.days} d" if step else "",
-                "verdict": step.verdict if step else "",
-                "note": place.note,
-            }
-        )
-    return listed
-
-
-def _supply(plan: Plan) -> list[Context]:
+def _clock(plan: Plan, bag: Bag) -> list[str]:
+    """Say by the clock when a bag floats, is opened and may be placed, opening at the due time."""
+    one = next((it for it in plan.tank.acclimation if it.bag == bag.id), None)
+    if one is None or one.clock is None:
+        return []
+    clock = one.clock
     return [
-        {
-            "means": supply.means,
-            "dose": f"{words.number(supply.dose_ml_d)} mL/d" if supply.dose_ml_d is not None else "",
-            "alkalinity": words.number(supply.alkalinity_dkh_d, 2),
-            "calcium": words.number(supply.calcium_mg_l_d),
-            "magnesium": words.number(supply.magnesium_mg_l_d),
-            "outgrown": f"day {supply.outgrown_on_day}"
-            if supply.outgrown_on_day is not None
-            else "not in 180 d",
-            "note": supply.note,
-        }
-        for supply in plan.tank.supply
+        *([f"float {_at(plan, clock.float_from)}"] if one.float_min else []),
+        f"open {_at(plan, clock.open_at)}",
+        *([f"ramp to {_at(plan, clock.dip_until - one.dip_min)}"] if one.ramp_min else []),
+        f"place {_at(plan, clock.place_from)}",
     ]
 
 
-def _biofilter(plan: Plan) -> Context:
-    bio = plan.tank.biofilter
-    return {
-        "enough": "enough" if bio.enough else "not enough",
-        "taken": f"{_band(bio.ammonia_in)} {bio.ammonia_in.unit}",
-        "capacity": f"{_band(bio.capacity)} {bio.capacity.unit}",
-        "media": f"{bio.media_sent} sent, {bio.media_needed} needed",
-        "note": words.sentence(bio.note),
-    }
+def _at(plan: Plan, minutes: int) -> str:
+    head = plan.shipment
+    return words.clock(head.due + timedelta(minutes=minutes), head.receiver_zone)
 
 
-def _demand(plan: Plan) -> list[Context]:
+def _looks(plan: Plan) -> list[Context]:
+    """What to look for and how to dip, a line for each genus, with its bags."""
+    rows: dict[tuple[str, str, str], list[str]] = {}
+    for one in plan.tank.acclimation:
+        for line in one.inspect:
+            genus, _, look = line.partition(": ")
+            dip = f"{one.dip}, at most {one.dip_min} min" if one.dip and genus != ANY_MOUNT else ""
+            rows.setdefault((genus, look, dip), []).append(one.bag)
+    ordered = sorted(rows.items(), key=lambda row: (row[0][0] == ANY_MOUNT, row[0][0]))
     return [
         {
-            "day": f"day {demand.day}",
-            "alkalinity": _band(demand.alkalinity),
-            "calcium": _band(demand.calcium),
-            "magnesium": _band(demand.magnesium),
+            "genus": genus,
+            "bags": "all" if genus == ANY_MOUNT else ", ".join(bags),
+            "look": look,
+            "dip": dip,
         }
-        for demand in plan.tank.demand
+        for (genus, look, dip), bags in ordered
     ]
-
-
-def _band(value: BandValue) -> str:
-    low, typical, high = (words.number(one, 2) for one in (value.low, value.typical, value.high))
-    return f"{typical} ({low}–{high})"

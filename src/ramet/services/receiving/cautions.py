@@ -16,6 +16,8 @@ from ramet.services.receiving.lighting import falls_too_far, lighting
 from ramet.services.receiving.water_cautions import water_cautions
 
 _MOST_NAMES = 6
+_STEADY_DKH = 0.1
+"""A rise by less than this a day is within the error of the demand."""
 
 
 def tank_cautions(
@@ -85,6 +87,7 @@ def _minerals(
     most = sum(one.alkalinity_dkh_d for one in supply)
     first = demand[0].alkalinity
     later = [one for one in demand if one.alkalinity.typical > most]
+    yield from _too_much(tank, demand, supply)
     if first.typical > most:
         missing = meq(first.typical - most, tank.volume_l)
         yield Caution(
@@ -104,6 +107,20 @@ def _minerals(
             source="derived",
         )
     yield from _reserves(reference, demand, supply)
+
+
+def _too_much(tank: Tank, demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:
+    """Say when what can't be throttled adds more than is used."""
+    steady = sum(one.alkalinity_dkh_d for one in supply if one.dose_ml_d is None)
+    used = demand[0].alkalinity.typical
+    if steady > used + _STEADY_DKH:
+        yield Caution(
+            code="alkalinity_rises",
+            text=f"What runs by itself adds {steady:.2f} dKH a day and {used:.2f} are used on day 0: "
+            "turn the "
+            "reactor down, or alkalinity rises.",
+            source="derived",
+        )
 
 
 def _reserves(reference: Reference, demand: Sequence[Demand], supply: Sequence[Supply]) -> Iterator[Caution]:

@@ -14,7 +14,7 @@ from ramet.science.tank import correction_days, meq
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.demand import use_on_day
 from ramet.services.receiving.means import Means, means_of
-from ramet.services.receiving.supply import dose_ml_d
+from ramet.services.receiving.supply import doses_ml_d
 
 Mineral = Literal["calcium", "magnesium"]
 _CLOSE = {"alkalinity": 0.1, "calcium": 5.0, "magnesium": 20.0}
@@ -24,10 +24,8 @@ _CLOSE = {"alkalinity": 0.1, "calcium": 5.0, "magnesium": 20.0}
 def corrections(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> tuple[Correction, ...]:
     """Return what has to be brought to its target, with the amount a day on top of the daily dose."""
     means = means_of(reference, tank)
-    use = use_on_day(reference, tank, pieces, 0)
-    spare = {
-        one.name: one.stock.most_ml_d - dose_ml_d(one, means, use) for one in means if one.stock is not None
-    }
+    doses = doses_ml_d(means, use_on_day(reference, tank, pieces, 0))
+    spare = {one.name: one.most_ml - doses[one.name] for one in means if one.stock is not None}
     return tuple(_all(reference, tank, means, spare))
 
 

@@ -34,9 +34,9 @@ def inspection(reference: Reference, pieces: Sequence[ArrivingPiece]) -> tuple[s
     lines = []
     for genus in genera:
         own = [pest.words for pest in reference.pests.values() if genus in pest.host_genera]
-        listed = ", ".join([*own, "eggs under the edge"] if own else ["eggs and bites under the edge"])
+        listed = "; ".join([*own, "eggs under the edge"] if own else ["eggs and bites under the edge"])
         lines.append(f"{genus}: {listed}")
-    return (*lines, f"any mount: {', '.join(anywhere)}") if lines else ()
+    return (*lines, f"any mount: {'; '.join(anywhere)}") if lines else ()
 
 
 def dip_of(reference: Reference, pieces: Sequence[ArrivingPiece]) -> Dip | None:

@@ -58,7 +58,7 @@ def _where(lit: Lighting) -> str:
     zone, usable = lit.zone, f"{lit.usable.low:.0f}–{lit.usable.high:.0f}"
     if lit.spot_par is not None:
         fits = "" if lit.zone_fits else f", outside the range of the genus, {usable}"
-        return f"its spot gets {lit.spot_par:.0f}{fits}"
+        return f"its spot gets {lit.spot_par:.0f}{fits}" if fits else "with the lamp"
     if zone is None:
         return "no light map of the tank: measure at the spot first"
     if not lit.zone_fits:

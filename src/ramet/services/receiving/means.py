@@ -20,12 +20,16 @@ class Amounts:
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """One means of supply. A stock that is dosed can be throttled; the others run as they run."""
+    """One means of supply. What has a strength is dosed, up to `most_ml`; the others run as they run.
+
+    `stock` is what a pump doses; limewater is dosed by hand or by the top-up.
+    """
 
     name: str
     most: Amounts
     stock: Dosing | None = None
     strength: Strength | None = None
+    most_ml: float = 0.0
     note: str = ""
 
     @property
@@ -62,11 +66,15 @@ def _limewater(reference: Reference, tank: Tank) -> tuple[Means, ...]:
         return ()
     strength = reference.parameter("limewater_alkalinity_meq_l").band.typical
     alkalinity = limewater_meq_d(tank.volume_l, tank.evaporation_share_d, strength)
+    litres = tank.volume_l * tank.evaporation_share_d
     note = (
-        f"{tank.volume_l * tank.evaporation_share_d:.1f} L a day, the evaporated water, saturated; "
-        "caustic: add it slowly, at night, and keep it off skin and eyes; adds no magnesium"
+        f"at most {litres:.1f} L a day, the evaporated water, saturated; the rest is topped up with "
+        "plain fresh "
+        "water; caustic: add it slowly, at night, and keep it off skin and eyes; adds no magnesium"
     )
-    return (Means("limewater", Amounts(alkalinity, calcium_mg(alkalinity), 0.0), note=note),)
+    most = Amounts(alkalinity, calcium_mg(alkalinity), 0.0)
+    stock = Strength(strength, calcium_mg(strength), 0.0)
+    return (Means("limewater", most, strength=stock, most_ml=1000 * litres, note=note),)
 
 
 def _reactor(tank: Tank, one: Reactor) -> Means:
@@ -116,7 +124,7 @@ def _dosed(reference: Reference, stock: Dosing) -> Means:
         strength.alkalinity_meq_l * litres, strength.calcium_mg_l * litres, strength.magnesium_mg_l * litres
     )
     note = f"at most {stock.most_ml_d:g} mL a day" + _too_much_to_dissolve(reference, stock)
-    return Means(stock.name, most, stock, strength, note)
+    return Means(stock.name, most, stock, strength, stock.most_ml_d, note)
 
 
 def _too_much_to_dissolve(reference: Reference, stock: Dosing) -> str:

@@ -110,7 +110,7 @@ def _nearest(standing: Standing, i: int) -> tuple[int, str]:
         return 0, "no neighbour of another strain"
     gap, j = min(gaps)
     asked = math.ceil(gap_mm(standing.reference, bodies[i], bodies[j]))
-    return math.floor(gap), f"nearest is {standing.pieces[j].piece}; {asked} mm are asked between them"
+    return math.floor(gap), f"nearest {standing.pieces[j].piece}, {asked} mm asked"
 
 
 def _free(standing: Standing, spot: Spot) -> FreeSpot:

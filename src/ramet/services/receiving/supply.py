@@ -63,18 +63,34 @@ def outgrown_on(
     return _first_day(short)
 
 
-def dose_ml_d(one: Means, means: Sequence[Means], use: DailyUse) -> float:
-    """Return a stock's daily dose: its share of what limewater, reactor and changes leave open."""
-    if one.stock is None or one.per_litre <= 0:
-        return 0.0
-    kind = one.kind
-    steady = sum(getattr(other.most, kind) for other in means if other.stock is None)
-    alike = [other for other in means if other.stock is not None and other.kind == kind]
-    most = sum(getattr(other.most, kind) for other in alike)
-    if most <= 0:
-        return 0.0
-    needed = max(0.0, getattr(use, kind).typical - steady) * getattr(one.most, kind) / most
-    return min(one.stock.most_ml_d, dose_ml(needed, one.per_litre))
+def doses_ml_d(means: Sequence[Means], use: DailyUse) -> dict[str, float]:
+    """Return the daily dose of everything that is dosed, for a day's use.
+
+    Limewater first, as far as reactor and water changes leave alkalinity open; then the stocks of each kind
+    share what is left of that kind by what they can give.
+    """
+    left = {
+        kind: getattr(use, kind).typical
+        - sum(getattr(one.most, kind) for one in means if one.strength is None)
+        for kind in _KINDS
+    }
+    doses: dict[str, float] = {}
+    for one in means:
+        if one.strength is not None and one.stock is None:
+            doses[one.name] = _share(one, left[one.kind], one.most_ml)
+            left["alkalinity_meq"] -= doses[one.name] / 1000 * one.strength.alkalinity_meq_l
+            left["calcium_mg"] -= doses[one.name] / 1000 * one.strength.calcium_mg_l
+    for one in means:
+        if one.stock is not None:
+            alike = [other for other in means if other.stock is not None and other.kind == one.kind]
+            most = sum(getattr(other.most, one.kind) for other in alike)
+            part = getattr(one.most, one.kind) / most if most > 0 else 0.0
+            doses[one.name] = _share(one, left[one.kind] * part, one.most_ml)
+    return doses
+
+
+def _share(one: Means, needed: float, most_ml: float) -> float:
+    return min(most_ml, dose_ml(max(0.0, needed), one.per_litre)) if one.per_litre > 0 else 0.0
 
 
 def _first_day(short: Callable[[int], bool]) -> int | None:
@@ -97,16 +113,21 @@ def _row(
     uses: Mapping[int, DailyUse],
     outgrown: Mapping[str, int | None],
 ) -> Supply:
-    doses = {day: round(dose_ml_d(one, means, use), 1) for day, use in uses.items()}
-    dosed = one.stock is not None
+    dosed = one.strength is not None
+    doses = {day: _shown(doses_ml_d(means, use)[one.name]) for day, use in uses.items()} if dosed else {}
     return Supply(
         means=one.name,
         alkalinity_dkh_d=round(one.most.alkalinity_meq / (MEQ_L_PER_DKH * tank.volume_l), 4),
         calcium_mg_l_d=round(one.most.calcium_mg / tank.volume_l, 4),
         magnesium_mg_l_d=round(one.most.magnesium_mg / tank.volume_l, 4),
-        dose_ml_d=doses[REPORT_DAYS[0]] if dosed else None,
-        doses=tuple(DoseOnDay(day=day, ml_d=ml) for day, ml in doses.items()) if dosed else (),
+        dose_ml_d=doses.get(REPORT_DAYS[0]),
+        doses=tuple(DoseOnDay(day=day, ml_d=ml) for day, ml in doses.items()),
         doses_a_day=one.stock.doses_a_day if one.stock is not None else None,
         outgrown_on_day=outgrown[one.kind],
         note=one.note,
     )
+
+
+def _shown(ml: float) -> float:
+    """Three figures: nobody doses finer."""
+    return float(f"{ml:.3g}")
