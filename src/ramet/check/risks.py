@@ -30,19 +30,21 @@ def strains_ride_apart(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def low_bags_are_sealed_first(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """No bag is sealed before one that stands under it in its box."""
+    """No bag is sealed before one under it, unless that one came by a change at the bench later on."""
     orders = {bag.id: bag.sealing_order for bag in plan.bags}
+    before_a_change = {bag for change in plan.changes for bag in change.sealed}
     for box in plan.boxes:
         bags = [body for body in bodies_in(plan, box) if body.kind == "bag"]
         for bag in bags:
             for other in below(bag, bags):
-                if orders[bag.name] < orders[other.name]:
+                late = bag.name not in before_a_change or other.name in before_a_change
+                if late and orders[bag.name] < orders[other.name]:
                     yield Fault(bag.name, f"is sealed before {other.name}, which stands under it")
 
 
 def thin_bags_are_opened_first(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """No bag is opened before one that breaks sooner after the departure."""
-    if plan.journey is None:
+    """No bag is opened before one that breaks sooner; after a change at the bench the labels stand."""
+    if plan.journey is None or plan.changes:
         return
     sealed_h = {bag.id: bag.sealed_before_h for bag in plan.journey.bags}
     orders = {bag.id: bag.opening_order for bag in plan.bags}

@@ -40,6 +40,24 @@ class Plan(FileModel):
     journey: ToldJourney | None = None
     usual: UsualPlan | None = None
     rules: tuple["RuleSetting", ...] = ()
+    changes: tuple["AtTheBench", ...] = ()
+
+
+class AtTheBench(FileModel):
+    """A change after the planning: which bags were sealed by then, what is withdrawn, what goes instead.
+
+    `bags` are the new ones; they take the opening order of the bag that is not sent.
+
+    `ledger_version` is that of the stock the change was judged by.
+    """
+
+    on: date
+    ledger_version: int
+    sealed: tuple[str, ...]
+    withdrawn: str
+    brought_in: tuple[str, ...]
+    bags: tuple[str, ...]
+    words: tuple[str, ...]
 
 
 class RuleSetting(FileModel):

@@ -66,6 +66,7 @@ def replan(
     change: Change,
     seed: int = 0,
     should_stop: Callable[[], bool] = lambda: False,
+    rounds: int = ROUNDS,
 ) -> Replanned:
     """Return the packing nearest to `before` that the change allows; the same for the same seed."""
     wrong = contradictions(problem, before, change.packed, change.withdrawn | change.brought_in)
@@ -73,7 +74,7 @@ def replan(
         return Replanned("impossible", Result(before.placed, before.boards, (), False), wrong)
     search = _Search(problem, before, change, random.Random(seed))
     with contextlib.suppress(KeyboardInterrupt):
-        search.run(should_stop)
+        search.run(should_stop, rounds)
     return search.answer()
 
 
@@ -107,11 +108,11 @@ class _Search:
         self.open_boxes = [b for b in bins if b not in closed and self.layouts[b].levels]
         self.spread = spread_needed(self.problem)
 
-    def run(self, should_stop: Callable[[], bool]) -> None:
+    def run(self, should_stop: Callable[[], bool], rounds: int) -> None:
         """Fill the gap with everything else in place, then free a few bags too, again and again."""
         standing = boards_of(self.before)
         self._offer(self._repaired(self.before, frozenset(), standing))
-        for turn in range(ROUNDS):
+        for turn in range(rounds):
             if self._nothing_more() or (turn % 8 == 0 and should_stop()):
                 return
             here = self.best if turn % 3 else self.before

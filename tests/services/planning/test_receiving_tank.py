@@ -3,11 +3,22 @@
 import pytest
 from small_shipment import OK_SMALL, inputs, small_stages
 
-from ramet.services.planning.receiving_tank import receive
+from ramet.services.planning.forecast_rows import forecast_rows
+from ramet.services.planning.gather import Inputs
+from ramet.services.planning.receiving_tank import Received, receive
+from ramet.services.planning.standing import place_loads
 
 ZONE = {"name": "terrace", "area_cm2": 2500, "par_low": 80, "par_high": 200, "flow_cm_s": 10}
 TANK = {"volume_l": 300, "alkalinity_dkh": 8, "calcium_mg_l": 420, "magnesium_mg_l": 1300, "zone": [ZONE]}
-RECEIVED = receive(inputs(tank=TANK), small_stages().packed)
+PACKED = small_stages().packed
+ROWS = forecast_rows(OK_SMALL, PACKED.loaded)
+
+
+def received(given: Inputs) -> Received:
+    return receive(given, PACKED.loads, ROWS, place_loads(given, PACKED.loads, 0.25))
+
+
+RECEIVED = received(inputs(tank=TANK))
 PIECES = {load.parcel.candidate.piece for load in small_stages().packed.loads if load.parcel.candidate}
 
 
@@ -43,12 +54,12 @@ def test_demand_grows_with_the_corals() -> None:
 
 def test_water_that_differs_from_its_source_is_told() -> None:
     # The source has 2.9 meq/L, 8.1 dKH; more than 1.5 dKH apart is told (common practice, no source).
-    low = receive(inputs(tank=TANK | {"alkalinity_dkh": 6}), small_stages().packed)
+    low = received(inputs(tank=TANK | {"alkalinity_dkh": 6}))
     assert "alkalinity_gap" in {one.code for one in low.cautions}
     assert "alkalinity_gap" not in {one.code for one in RECEIVED.cautions}
 
 
 def test_a_tank_without_zones_gets_no_places_but_all_the_rest() -> None:
-    plain = receive(OK_SMALL, small_stages().packed)
+    plain = received(OK_SMALL)
     assert len(plain.report.acclimation) == len(small_stages().packed.loads)
     assert plain.report.volume_l == 300

@@ -27,12 +27,11 @@ from ramet.services.calendar.work_back import WorkBack
 from ramet.services.planning.boxing import LidPack, ReadyBox, billed_kg
 from ramet.services.planning.candidates import Candidates
 from ramet.services.planning.cautions import cautions
-from ramet.services.planning.forecast_rows import forecast_rows
+from ramet.services.planning.foretold import Foretold
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.grouping import ancestors
 from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
 from ramet.services.planning.loads import Load
-from ramet.services.planning.planned_journey import told_journey
 from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.rules import rule_settings
 from ramet.services.planning.tighten import Packed
@@ -45,13 +44,14 @@ def assemble(
     found: Candidates,
     ready: Sequence[ReadyBox],
     packed: Packed,
+    foretold: Foretold,
     missing: Sequence[LeftOut],
     received: Received,
     calendar: WorkBack,
 ) -> Plan:
     """Return the plan that all stages amount to."""
     loads = packed.loads
-    forecast = forecast_rows(inputs, packed.loaded)
+    forecast = foretold.rows
     status, verdict = judge(inputs, loads, forecast.bags, missing, calendar.problems)
     return Plan(
         status=status,
@@ -59,7 +59,7 @@ def assemble(
         shipment=_shipment_head(inputs, loads),
         seed=inputs.seed,
         made_from=_made_from(inputs),
-        horizon_h=packed.loaded.horizon_h,
+        horizon_h=foretold.horizon_h,
         chosen=chosen_pieces(inputs, loads),
         left_out=tuple(missing),
         bags=bag_rows(loads),
@@ -78,7 +78,7 @@ def assemble(
         ),
         defaults_used=_defaults_used(found, loads),
         rules=rule_settings(inputs.rules),
-        journey=told_journey(inputs, ready, packed.loaded.boxes),
+        journey=foretold.told,
     )
 
 

@@ -4,7 +4,7 @@ Margins rest on the temperature that a bag is expected to have in a box whose la
 on the longest time any bag can need; both are judged again once the true places are known.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -88,8 +88,19 @@ def find_bag_options(
     All ways are judged in the easiest box; the short list then in every other kind of box.
     """
     held = held_goods(inputs)
-    alone = [*_coral_parcels(inputs, candidates), *_goods_parcels(inputs, held)]
+    alone = [coral_parcel(inputs, (one,)) for one in candidates]
+    alone += [
+        goods_parcel(inputs, number) for number in range(len(inputs.shipment.goods)) if number not in held
+    ]
     together = [coral_parcel(inputs, group) for group in groups(inputs, candidates)]
+    options = judge_bag_options(inputs, alone, together, heat)
+    return replace(options, refusals=(*held.values(), *options.refusals))
+
+
+def judge_bag_options(
+    inputs: Inputs, alone: Sequence[Parcel], together: Sequence[Parcel], heat: Sequence[ExpectedHeat]
+) -> BagOptions:
+    """Judge the ways to bag some parcels; only of those that go `alone` is told why they cannot."""
     parcels = [*alone, *together]
     judge = _Judge(inputs, heat)
     known: dict[str, dict[Way, float]] = {parcel.id: {} for parcel in parcels}
@@ -106,15 +117,10 @@ def find_bag_options(
     judged = judge.in_all(parcels, listed, known)
     return BagOptions(
         parcels=tuple(replace(parcel, ways=judged[parcel.id]) for parcel in parcels if judged[parcel.id]),
-        refusals=(
-            *held.values(),
-            *(_refusal(inputs, parcel, known[parcel.id]) for parcel in alone if not judged[parcel.id]),
+        refusals=tuple(
+            _refusal(inputs, parcel, known[parcel.id]) for parcel in alone if not judged[parcel.id]
         ),
     )
-
-
-def _coral_parcels(inputs: Inputs, candidates: Sequence[Candidate]) -> list[Parcel]:
-    return [coral_parcel(inputs, (one,)) for one in candidates]
 
 
 def coral_parcel(inputs: Inputs, candidates: tuple[Candidate, ...]) -> Parcel:
@@ -123,13 +129,11 @@ def coral_parcel(inputs: Inputs, candidates: tuple[Candidate, ...]) -> Parcel:
     return Parcel(name, candidates[0].request, candidates, None, living_corals(candidates, inputs), ())
 
 
-def _goods_parcels(inputs: Inputs, held: Collection[int]) -> list[Parcel]:
-    first = len(inputs.shipment.request)
-    return [
-        Parcel(f"goods:{goods.name}", first + number, (), goods, living_goods(goods, inputs), ())
-        for number, goods in enumerate(inputs.shipment.goods)
-        if number not in held
-    ]
+def goods_parcel(inputs: Inputs, number: int) -> Parcel:
+    """Return the goods of that number as one bag whose ways are not judged yet."""
+    goods = inputs.shipment.goods[number]
+    line = len(inputs.shipment.request) + number
+    return Parcel(f"goods:{goods.name}", line, (), goods, living_goods(goods, inputs), ())
 
 
 def _ways(parcel: Parcel, inputs: Inputs, bag_types: Mapping[Gas, int]) -> tuple[Way, ...]:

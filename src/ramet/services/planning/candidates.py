@@ -85,6 +85,25 @@ def answers(request: Request, piece: Piece, inputs: Inputs) -> bool:
     )
 
 
+def substitutes(inputs: Inputs, index: int, going: frozenset[str]) -> tuple[Candidate, ...]:
+    """Return the whole pieces that could go for a line and do not, the best first."""
+    request = inputs.shipment.request[index]
+    found = [
+        whole_candidate(inputs, index, piece)
+        for piece in inputs.stock.pieces
+        if piece.piece not in going
+        and answers(request, piece, inputs)
+        and why_not(inputs, index, piece) is None
+    ]
+    return tuple(sorted(found, key=lambda one: _preference(request, one)))
+
+
+def why_not(inputs: Inputs, index: int, piece: Piece) -> Refusal | None:
+    """Return the first reason why a piece cannot go whole for a line, or None when it can."""
+    holds = [hold for hold in inputs.stock.holds if hold.piece == piece.piece]
+    return _refusal(index, inputs.shipment.request[index], piece, holds, inputs)
+
+
 def bag_class_of(inputs: Inputs, piece: Piece) -> BagClass:
     """Return the class of a piece's genus; a genus not in the tables travels as stinging, the strictest."""
     genus = inputs.reference.genus(piece.taxon)
@@ -111,7 +130,7 @@ def _sorted_out(index: int, request: Request, inputs: Inputs) -> _Line:
         refusal = _refusal(index, request, piece, holds, inputs)
         offcuts = None if refusal is None else _cut_from(refusal, request, piece, inputs)
         if refusal is None:
-            whole.append(_whole(index, piece, inputs))
+            whole.append(whole_candidate(inputs, index, piece))
         elif offcuts is None:
             refused.append(refusal)
         else:
@@ -140,7 +159,8 @@ def _preference(request: Request, one: Candidate) -> tuple[float, str]:
     return (abs(one.size_mm[0] - low), one.piece)
 
 
-def _whole(index: int, piece: Piece, inputs: Inputs) -> Candidate:
+def whole_candidate(inputs: Inputs, index: int, piece: Piece) -> Candidate:
+    """Return a piece as it is for a line, without asking whether it may go."""
     return Candidate(
         request=index,
         piece=piece.piece,

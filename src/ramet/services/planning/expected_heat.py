@@ -62,28 +62,30 @@ class _Try:
     slack_k: float
     coldest_c: float
     warmest_c: float
+    bag_c: Array
 
 
 def equip(
     inputs: Inputs, candidates: Sequence[Candidate], boxes: Sequence[ReadyBox]
 ) -> tuple[tuple[ReadyBox, ...], tuple[ExpectedHeat, ...]]:
     """Give each box the packs that keep its mean bag furthest from cold and heat; tell why."""
-    air = _air(inputs)
-    share = expected_water_l(inputs, candidates) / sum(_inner_l(box) for box in boxes)
-    trials = _Trials(inputs, air, share)
+    trials = _trials(inputs, candidates, boxes)
     left = dict(inputs.shipment.gear.packs)
     equipped: list[ReadyBox] = []
-    heats: list[ExpectedHeat] = []
-    kinds: dict[tuple[str, ...], int] = {}
     for box in boxes:
         best = trials.best(box, left)
         for pack in best.packs:
             if pack.type.id in left:
                 left[pack.type.id] -= 1
-        kind = kinds.setdefault(_kind(best), len(kinds))
         equipped.append(best)
-        heats.append(replace(air, kind=kind, slack_k=trials.slack_k(best), bag_c=trials.bag_c(best)))
-    return tuple(equipped), tuple(heats)
+    return tuple(equipped), trials.heats(equipped)
+
+
+def heat_in(
+    inputs: Inputs, candidates: Sequence[Candidate], boxes: Sequence[ReadyBox]
+) -> tuple[ExpectedHeat, ...]:
+    """Return how warm the mean bag of boxes that have their packs already will be."""
+    return _trials(inputs, candidates, boxes).heats(boxes)
 
 
 def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
@@ -96,6 +98,11 @@ def expected_water_l(inputs: Inputs, candidates: Sequence[Candidate]) -> float:
             found = ways(living_corals((one,), inputs).content, inputs.reference, fill, Gas.AIR, 1)
             total += min((way.water_l for way in found), default=0.0)
     return max(total, _LEAST_WATER_L)
+
+
+def _trials(inputs: Inputs, candidates: Sequence[Candidate], boxes: Sequence[ReadyBox]) -> "_Trials":
+    share = expected_water_l(inputs, candidates) / sum(_inner_l(box) for box in boxes)
+    return _Trials(inputs, _air(inputs), share)
 
 
 class _Trials:
@@ -128,11 +135,16 @@ class _Trials:
         best = min((one for one in found if one.slack_k >= enough), key=_burden)
         return _with_reason(best, bare)
 
-    def slack_k(self, box: ReadyBox) -> float:
-        """Return how far the mean bag of a box stays from cold and from heat."""
-        return self._attempt(box).slack_k
+    def heats(self, boxes: Sequence[ReadyBox]) -> tuple[ExpectedHeat, ...]:
+        """Return what the mean bag of each box will meet; boxes that are alike are run once."""
+        kinds: dict[tuple[str, ...], int] = {}
+        heats = []
+        for box in boxes:
+            kind, tried = kinds.setdefault(_kind(box), len(kinds)), self._attempt(box)
+            heats.append(replace(self._air, kind=kind, slack_k=tried.slack_k, bag_c=tried.bag_c))
+        return tuple(heats)
 
-    def bag_c(self, box: ReadyBox) -> Array:
+    def _bag_c(self, box: ReadyBox) -> Array:
         """Return the temperature of the mean bag on the grid of the journey; axes time, scenario."""
         packed = box_on_the_road(self._inputs, box, [_mean_bag(self._inputs, box, self._water_share)])
         return box_only(packed, self._air.hours, self._air.around, self._air.parameters, self._air.scenarios)
@@ -162,11 +174,12 @@ class _Trials:
         return replace(self._known[kind], box=box)
 
     def _run(self, box: ReadyBox) -> _Try:
-        on_the_way = self.bag_c(box)[: int(self._last_opened_h / _STEP_H) + 1]
+        bag_c = self._bag_c(box)
+        on_the_way = bag_c[: int(self._last_opened_h / _STEP_H) + 1]
         coldest = float(np.percentile(on_the_way, 5, axis=1).min())
         warmest = float(np.percentile(on_the_way, 95, axis=1).max())
         slack = min(coldest - self._level("cold"), self._level("heat") - warmest)
-        return _Try(box, slack, coldest, warmest)
+        return _Try(box, slack, coldest, warmest, bag_c)
 
     def _wishes(self, bare: _Try, left: Mapping[str, int]) -> Iterator[PackType]:
         """Yield types of pack worth trying: warming ones when cold is nearer than heat, else cooling ones.

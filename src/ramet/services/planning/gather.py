@@ -34,8 +34,12 @@ class Clockwork:
 
     def needed_h(self, bags: int, sealing_order: int, opening_order: int) -> float:
         """Return the hours from a bag's sealing until its coral stands in matched water."""
+        return self.needed_from_h(self.sealed_before_h(bags, sealing_order), opening_order)
+
+    def needed_from_h(self, sealed_before_h: float, opening_order: int) -> float:
+        """Return the hours from a sealing before the departure until the coral stands in matched water."""
         route_h = (self.due - self.departs).total_seconds() / 3600
-        return self.sealed_before_h(bags, sealing_order) + route_h + opening_order * self.per_bag_h
+        return sealed_before_h + route_h + opening_order * self.per_bag_h
 
 
 @dataclass(frozen=True, slots=True)

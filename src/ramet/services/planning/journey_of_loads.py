@@ -1,7 +1,7 @@
 """The forecast of the boxes as they are really packed, and the order of opening that follows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ramet.domain.words import Effort, PackingRule
 from ramet.science.journey import forecast
@@ -43,7 +43,16 @@ class LoadedJourney:
 
 def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]) -> LoadedJourney:
     """Forecast the packed boxes and set the order of opening, thinnest bag first."""
-    end_h = horizon_h(inputs, len(loads))
+    run = run_boxes(inputs, boxes, loads, horizon_h(inputs, len(loads)))
+    holds = {load.id: run.journey.hold_percentiles_h(bag)[0] for bag, load in enumerate(run.loads)}
+    thinnest_first = PackingRule.THINNEST_OPENED_FIRST in inputs.rules
+    return replace(run, loads=in_opening_order(run.loads, holds, inputs.clock, thinnest_first))
+
+
+def run_boxes(
+    inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load], end_h: float
+) -> LoadedJourney:
+    """Forecast the packed boxes until `end_h`; the loads, listed box by box, keep the orders they have."""
     parameters = transit_parameters(inputs.reference)
     scenarios = draw(parameters, lateness(inputs.shipment.delay), SCENARIOS[inputs.effort], inputs.seed)
     packed = [
@@ -51,11 +60,8 @@ def run_journey(inputs: Inputs, boxes: Sequence[ReadyBox], loads: Sequence[Load]
     ]
     filled = tuple(box for box in packed if box.bags)
     journey = forecast(filled, journey_air(inputs), parameters, scenarios, end_h)
-    listed = [load for box in boxes for load in _inside(box, loads)]
-    holds = {load.id: journey.hold_percentiles_h(bag)[0] for bag, load in enumerate(listed)}
-    thinnest_first = PackingRule.THINNEST_OPENED_FIRST in inputs.rules
-    ordered = in_opening_order(listed, holds, inputs.clock, thinnest_first)
-    return LoadedJourney(ordered, journey, end_h, filled)
+    listed = tuple(load for box in boxes for load in _inside(box, loads))
+    return LoadedJourney(listed, journey, end_h, filled)
 
 
 def _inside(box: ReadyBox, loads: Sequence[Load]) -> list[Load]:

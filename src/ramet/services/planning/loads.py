@@ -66,7 +66,7 @@ def in_opening_order(
         replace(
             load,
             opening_order=place[load.id],
-            needed_h=clock.needed_h(len(loads), load.sealing_order, place[load.id]),
+            needed_h=clock.needed_from_h(load.sealed_before_h, place[load.id]),
         )
         for load in loads
     )

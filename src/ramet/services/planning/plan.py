@@ -9,6 +9,7 @@ from ramet.services.planning.bag_options import Parcel, find_bag_options
 from ramet.services.planning.boxing import ready_boxes
 from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.expected_heat import equip
+from ramet.services.planning.foretold import foretold
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.left_out import left_out
 from ramet.services.planning.listening import Listener
@@ -43,7 +44,8 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     missing = left_out(rest, found, options, packed, listener.should_stop)
 
     listener.enter("holding the set against the receiving tank")
-    received = receive(rest, packed, placing)
+    ahead = foretold(inputs, boxes, packed.loaded)
+    received = receive(rest, packed.loads, ahead.rows, placing)
 
     listener.enter("working the calendar back from the due time")
     calendar = work_back(
@@ -57,4 +59,4 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
         tanks={one.piece: one.stock.tank for one in found.candidates},
         seed=inputs.seed,
     )
-    return assemble(inputs, found, boxes, packed, missing, received, calendar)
+    return assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)

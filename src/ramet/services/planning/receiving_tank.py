@@ -1,14 +1,14 @@
 """The chosen set held against the receiving tank: minerals, biofilter, light, places, opening."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ramet.formats.plan import Caution
+from ramet.formats.plan import Caution, Forecast
 from ramet.formats.tank_report import TankReport
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.loads import Load
 from ramet.services.planning.packed_bags import source_water
-from ramet.services.planning.standing import place_loads
 from ramet.services.planning.tank_room import arriving
-from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import RANKS, Placing
 from ramet.services.tank import ArrivingBag, Visit, tank_report
 
@@ -22,16 +22,15 @@ class Received:
     unplaced: tuple[tuple[str, str], ...]
 
 
-def receive(inputs: Inputs, packed: Packed, placing: Placing | None = None) -> Received:
-    """Return the tank's report on the chosen set, with the places it got (worked out here when not given)."""
-    corals = [(load, one) for load in packed.loads for one in load.parcel.candidates]
-    placing = placing or place_loads(inputs, packed)
+def receive(inputs: Inputs, loads: Sequence[Load], rows: Forecast, placing: Placing) -> Received:
+    """Return the tank's report on the chosen set, with the places it got and the forecast of its bags."""
+    corals = [(load, one) for load in loads for one in load.parcel.candidates]
     report, cautions = tank_report(
         inputs.reference,
         inputs.shipment.tank,
-        [load.parcel.goods for load in packed.loads if load.parcel.goods is not None],
+        [load.parcel.goods for load in loads if load.parcel.goods is not None],
         [arriving(one, load.id, RANKS[load.parcel.rank(inputs)]) for load, one in corals],
-        _bags(packed),
+        _bags(loads, rows),
         sources=[source_water(inputs, system) for system in sorted({one.stock.system for _, one in corals})],
         placement=placing.placements,
         free=placing.free,
@@ -52,19 +51,19 @@ def visit_of(inputs: Inputs) -> Visit:
     )
 
 
-def _bags(packed: Packed) -> list[ArrivingBag]:
-    journey = packed.loaded.journey
+def _bags(loads: Sequence[Load], rows: Forecast) -> list[ArrivingBag]:
+    by_id = {row.id: row for row in rows.bags}
     bags = []
-    for number, load in enumerate(packed.loads):
-        opened_h = load.needed_h - float(journey.sealed_before_h[number])
-        at = int(abs(journey.hours - opened_h).argmin())
-        warm = float(journey.series["temperature_c"].p50[number][at])
+    for load in loads:
+        row = by_id[load.id]
+        opened_h = load.needed_h - load.sealed_before_h
+        at = min(range(len(rows.hours)), key=lambda k: abs(rows.hours[k] - opened_h))
         bags.append(
             ArrivingBag(
                 id=load.id,
                 water_l=load.way.water_l,
-                temperature_c=round(warm, 1),
-                margin_h=round(packed.loaded.margin_h(number), 2),
+                temperature_c=round(row.series.temperature_c.p50[at], 1),
+                margin_h=row.margin_h,
                 salinity=load.parcel.living.water.salinity,
                 order=load.opening_order,
             )

@@ -1,12 +1,13 @@
 """The joint choice again while the tank has no place for a piece of it: that piece stays behind."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from ramet.domain.words import Effort
 from ramet.services.planning.bag_options import Parcel
 from ramet.services.planning.candidates import Refusal
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.loads import Load
 from ramet.services.planning.tank_room import has_places
 from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import PlacedPiece, Placing, place
@@ -29,7 +30,7 @@ def choose_what_stands(
     refusals: list[Refusal] = []
     for left in range(_MOST_ROUNDS - 1, -1, -1):
         packed = choose(current)
-        placing = place_loads(inputs, packed)
+        placing = place_loads(inputs, packed.loads, PLACING_S[inputs.effort])
         homeless = dict(placing.unplaced)
         if not homeless or not has_places(inputs.shipment.tank) or not left:
             break
@@ -46,9 +47,14 @@ def choose_what_stands(
     return replace(packed, refusals=(*packed.refusals, *refusals)), placing
 
 
-def place_loads(inputs: Inputs, packed: Packed) -> Placing:
-    """Return where the corals of a choice stand."""
-    corals = [one for load in packed.loads for one in load.parcel.candidates]
+def place_loads(
+    inputs: Inputs,
+    loads: Sequence[Load],
+    budget_s: float,
+    kept: Mapping[str, tuple[int, int]] | None = None,
+) -> Placing:
+    """Return where the corals of a choice stand; those that are `kept` stay where they are."""
+    corals = [one for load in loads for one in load.parcel.candidates]
     return place(
         inputs.reference,
         inputs.shipment.tank,
@@ -63,8 +69,9 @@ def place_loads(inputs: Inputs, packed: Packed) -> Placing:
             )
             for one in corals
         ],
-        PLACING_S[inputs.effort],
+        budget_s,
         inputs.seed,
+        kept,
     )
 
 

@@ -24,18 +24,18 @@ _MOST_ROUNDS = 4
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """A choice with its places and its journey. `refusals` tells what tightening gave up, and why."""
+    """A choice with its places: `loads` in their final orders.
+
+    `loaded` is the journey of the boxes that were forecast for it: all, or those that a change at the bench
+    touched. `refusals` tells what tightening gave up, and why.
+    """
 
     problem: Problem
     result: Result
     parcels: tuple[Parcel, ...]
+    loads: tuple[Load, ...]
     loaded: LoadedJourney
     refusals: tuple[Refusal, ...]
-
-    @property
-    def loads(self) -> tuple[Load, ...]:
-        """The bags in their final orders."""
-        return self.loaded.loads
 
 
 def choose_until_it_holds(
@@ -68,7 +68,8 @@ def choose_until_it_holds(
             continue
         loaded = run_journey(listener.hurried(inputs), boxes, loads)
         cut_short |= result.stopped_early
-        packed = Packed(problem, replace(result, stopped_early=cut_short), current, loaded, tuple(refusals))
+        told = replace(result, stopped_early=cut_short)
+        packed = Packed(problem, told, current, loaded.loads, loaded, tuple(refusals))
         thin = [bag for bag in range(len(loaded.loads)) if loaded.margin_h(bag) < 0]
         if not thin or seconds < SEARCH_S[inputs.effort] / 2 ** (_MOST_ROUNDS - 1):
             return packed

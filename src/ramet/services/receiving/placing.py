@@ -5,7 +5,7 @@ the horizon; a soft coral keeps its own distance from stony ones, and none stand
 one strain may fuse.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ramet.domain.words import Rank
@@ -17,7 +17,7 @@ from ramet.optimise.problem import Budget, GoalValue
 from ramet.reference.tables import Reference
 from ramet.services.receiving.bodies import PlacedPiece, apart_mm, body_of, stream
 from ramet.services.receiving.placed import Standing, free_spots, glued, misplaced
-from ramet.services.receiving.spots import spots
+from ramet.services.receiving.spots import Spot, spots
 from ramet.services.receiving.suiting import points_of
 
 __all__ = ["PlacedPiece", "Placing", "place"]
@@ -40,16 +40,22 @@ class Placing:
 
 
 def place(
-    reference: Reference, tank: Tank, pieces: Sequence[PlacedPiece], budget_s: float, seed: int
+    reference: Reference,
+    tank: Tank,
+    pieces: Sequence[PlacedPiece],
+    budget_s: float,
+    seed: int,
+    kept: Mapping[str, tuple[int, int]] | None = None,
 ) -> Placing:
     """Return where the pieces go; when not all fit, the most important ones first.
 
-    `budget_s` are deterministic seconds for the solver; with 0 the quick assignment stands.
+    `budget_s` are deterministic seconds for the solver; with 0 the quick assignment stands. Pieces that are
+    `kept` may have no other place than the one given.
     """
     places = spots(reference, tank)
     bodies = [body_of(reference, piece) for piece in pieces]
     items = tuple(
-        Item(piece.piece, RANKS[piece.rank], points)
+        Item(piece.piece, RANKS[piece.rank], _kept(points, places, (kept or {}).get(piece.piece)))
         for piece, points in zip(pieces, points_of(reference, tank, pieces, places), strict=True)
     )
     apart = tuple(tuple(apart_mm(reference, one, other) for other in bodies) for one in bodies)
@@ -61,6 +67,15 @@ def place(
     return Placing(
         (*placed, *_nowhere(left, len(placed))), tuple(left.items()), result.goals, free_spots(standing)
     )
+
+
+def _kept(
+    points: Mapping[int, int], places: Sequence[Spot], at_mm: tuple[int, int] | None
+) -> Mapping[int, int]:
+    """Return the points of the spots at one place alone; all when the piece may go anywhere."""
+    if at_mm is None:
+        return points
+    return {spot: worth for spot, worth in points.items() if places[spot].at_mm == at_mm}
 
 
 def _nowhere(left: dict[str, str], placed: int) -> tuple[Placement, ...]:

@@ -1,0 +1,114 @@
+"""A piece withdrawn at the bench: sealed bags stay, little changes, and what comes out passes the checker."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from small_shipment import OK_SMALL, PACKED_ON, REFERENCE, small_plan
+
+from ramet.check.plan_check import check_plan
+from ramet.domain.words import Status
+from ramet.services.planning.repack import BenchChange
+from ramet.services.replan import CannotReplan, replan_from
+
+BENCH = replace(OK_SMALL, today=PACKED_ON)
+BAGS = tuple(bag.id for bag in small_plan().bags)
+GOING = {one.piece: one for one in small_plan().chosen}
+
+
+def bag_of(piece: str) -> str:
+    return GOING[piece].bag
+
+
+def going(line: str) -> str:
+    return next(one.piece for one in small_plan().chosen if one.request == line)
+
+
+def change(piece: str, *sealed: str, instead: str | None = None) -> BenchChange:
+    return BenchChange(frozenset(sealed), piece, instead)
+
+
+def test_the_next_best_of_its_line_takes_the_place_of_a_withdrawn_piece() -> None:
+    gone = going("honeycomb")
+    done = replan_from(BENCH, small_plan(), change(gone))
+    (new,) = done.brought_in
+    assert {gone, new} == {"F1", "F2"}
+    assert done.plan.status is Status.READY
+    assert gone in done.words[0]
+    assert check_plan(done.plan, REFERENCE) == ()
+    assert done.plan.changes[-1].withdrawn == gone
+
+
+def test_what_is_sealed_stays_as_it_is() -> None:
+    gone = going("honeycomb")
+    sealed = [bag for bag in BAGS if bag != bag_of(gone)]
+    done = replan_from(BENCH, small_plan(), change(gone, *sealed))
+    before = {bag.id: bag for bag in small_plan().bags}
+    for bag in done.plan.bags:
+        if bag.id in sealed:
+            was = before[bag.id]
+            assert (bag.at_mm, bag.size_mm, bag.pieces, bag.water_l) == (
+                was.at_mm,
+                was.size_mm,
+                was.pieces,
+                was.water_l,
+            )
+    told = {one.id: one.sealed_before_h for one in done.plan.journey.bags}
+    assert {bag: told[bag] for bag in sealed} == {
+        one.id: one.sealed_before_h for one in small_plan().journey.bags if one.id in sealed
+    }
+
+
+def test_a_swap_brings_in_the_piece_that_is_asked_for() -> None:
+    done = replan_from(BENCH, small_plan(), change(going("buttons"), instead=other("buttons")))
+    assert done.brought_in == (other("buttons"),)
+
+
+def other(line: str) -> str:
+    pairs = {"D1": "D2", "D2": "D1", "F1": "F2", "F2": "F1", "L1": "L2", "L2": "L1", "Z1": "Z2", "Z2": "Z1"}
+    return pairs[going(line)]
+
+
+def test_with_no_other_piece_in_stock_the_line_is_told_short() -> None:
+    stock = OK_SMALL.stock
+    lone = tuple(one for one in stock.pieces if one.piece in GOING or not one.piece.startswith("L"))
+    bench = replace(BENCH, stock=replace(stock, pieces=lone))
+    done = replan_from(bench, small_plan(), change(going("toadstool")))
+    assert done.brought_in == ()
+    (short,) = done.plan.left_out
+    assert (short.request, short.sent) == ("toadstool", 0)
+    assert short.reasons[0].code == "withdrawn"
+
+
+@pytest.mark.parametrize(
+    ("wish", "words"),
+    [
+        (change("F9"), "F9 is in no bag"),
+        (change("D1" if "D1" in GOING else "D2", "Q7"), "no bag Q7"),
+        (change("D1" if "D1" in GOING else "D2", instead="D9"), "D9 is not in stock"),
+        (change("D1" if "D1" in GOING else "D2", instead="D3"), "D3 is 110 mm long"),
+    ],
+)
+def test_what_cannot_be_done_is_told_and_the_plan_stands(wish: BenchChange, words: str) -> None:
+    with pytest.raises(CannotReplan, match=words):
+        replan_from(BENCH, small_plan(), wish)
+
+
+def test_a_second_change_builds_on_the_first() -> None:
+    sealed = bag_of(going("digits"))
+    first = replan_from(BENCH, small_plan(), change(going("honeycomb"), sealed))
+    second = replan_from(BENCH, first.plan, change(going("buttons"), sealed))
+    assert [one.withdrawn for one in second.plan.changes] == [going("honeycomb"), going("buttons")]
+    assert check_plan(second.plan, REFERENCE) == ()
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.sampled_from(sorted(GOING)), st.sets(st.sampled_from(BAGS)), st.integers(0, 1))
+def test_whatever_is_withdrawn_what_comes_out_holds(piece: str, sealed: set[str], days: int) -> None:
+    bench = replace(BENCH, today=PACKED_ON - timedelta(days=days))
+    done = replan_from(bench, small_plan(), change(piece, *sealed))
+    assert check_plan(done.plan, REFERENCE) == ()
+    assert piece not in {one.piece for one in done.plan.chosen}
+    assert set(sealed) - {bag_of(piece)} <= {bag.id for bag in done.plan.bags}
