@@ -31,7 +31,7 @@ def start() -> Iterator[Callable[[str], Runner]]:
 
     def started(place: str) -> Runner:
         runners.append(Runner(place))
-        runners[-1].start()
+        runners[-1].ring()
         return runners[-1]
 
     yield started
@@ -118,3 +118,17 @@ def test_a_shipment_with_faults_fails_with_each_of_them_named(
     assert failed.state is JobState.FAILED
     assert "volume_l" in failed.answer
     assert not (tmp_path / "library" / "plan.json").exists()
+
+
+def test_a_runner_ends_its_thread_with_the_queue_and_begins_again_when_rung(
+    place: str, tmp_path: Path, start: Callable[[str], Runner]
+) -> None:
+    runner = start(place)
+    ask(place, tmp_path / "library", SHIPMENT.replace("volume_l = 300", "volume_l = 0"))
+    runner.ring()
+    assert wait(place, lambda job: not job.is_open).state is JobState.FAILED
+
+
+def test_a_ledger_that_is_not_there_ends_nothing(tmp_path: Path, start: Callable[[str], Runner]) -> None:
+    start(str(tmp_path / "gone.db")).ring()
+    assert not (tmp_path / "gone.db").exists()

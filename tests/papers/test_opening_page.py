@@ -11,7 +11,7 @@ import pytest
 from sample_plan import sample_plan
 
 from ramet.formats.plan import Plan
-from ramet.papers.opening_page import opening_page
+from ramet.papers.opening_page import addressed, opening_page
 
 SHA256 = "ab" * 32
 PLAN = sample_plan()
@@ -88,6 +88,12 @@ def test_results_go_to_the_senders_address_alone() -> None:
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
     assert opening_page(PLAN, SHA256) == opening_page(PLAN, SHA256)
+
+
+def test_a_page_is_given_an_address_afterwards_as_if_it_had_been_made_with_it() -> None:
+    """So that a server need not draw it anew for each link."""
+    address = "http://192.168.0.7:8321/opening/abc/result"
+    assert addressed(opening_page(PLAN, SHA256).html, address) == opening_page(PLAN, SHA256, address)
 
 
 def test_what_can_hurt_somebody_is_read_before_any_bag() -> None:

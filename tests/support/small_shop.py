@@ -10,11 +10,15 @@ from tempfile import TemporaryDirectory
 
 from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
+from ramet.formats.plan_text import plan_text
+from ramet.papers.calendar_file import tasks_ics
 from ramet.reference.tables import load_reference
+from ramet.services.beside import files_beside, write_whole
 from ramet.services.import_stock import import_files
 from ramet.services.plan_shipment import PlanOrder, plan_shipment
 
 TODAY = date(2026, 9, 1)
+KEY = "small-reef"
 
 STOCK = """\
 piece,strain,taxon,form,system,tank,spot,length_mm,width_mm,height_mm,par
@@ -99,3 +103,14 @@ def small_shop_plan() -> Plan:
         (folder / "shipment.toml").write_text(SHIPMENT)
         order = PlanOrder(small_ledger(folder), folder / "shipment.toml", TODAY, 1, Effort.QUICK)
         return plan_shipment(order, load_reference(), lambda _: None).plan
+
+
+def on_the_shelf(place: str, *, planned: bool = True) -> Path:
+    """Lay the shipment on the shelf beside a ledger, with its plan if asked, and return its folder."""
+    folder = files_beside(place) / "shipments" / KEY
+    write_whole(folder / "shipment.toml", SHIPMENT.encode())
+    if planned:
+        plan = small_shop_plan()
+        write_whole(folder / "plan.json", plan_text(plan).encode())
+        write_whole(folder / "tasks.ics", tasks_ics(plan))
+    return folder

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from chromium import ARGUMENTS, chromium
 from playwright.sync_api import Browser, sync_playwright
+from small_shop import TODAY as SHOP_TODAY
+from small_shop import on_the_shelf, small_ledger
 from visitors import Running, Visitor
 
 from ramet.reference.tables import load_reference
@@ -56,6 +58,27 @@ def serving(ledger: Path) -> Iterator[str]:
     running = Running(WebConfig(str(ledger), today=DEMO_TODAY))
     yield running.address
     running.stop()
+
+
+@pytest.fixture(scope="session")
+def small_ledger_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The small shop's ledger; to be copied, not written to."""
+    return Path(small_ledger(tmp_path_factory.mktemp("small-shop")))
+
+
+@pytest.fixture
+def shop(small_ledger_once: Path, tmp_path: Path) -> Path:
+    """The small shop's ledger with its planned shipment on the shelf."""
+    copy = tmp_path / "shop.db"
+    copy.write_bytes(small_ledger_once.read_bytes())
+    on_the_shelf(str(copy))
+    return copy
+
+
+@pytest.fixture
+def keeper(shop: Path) -> Visitor:
+    """The person at the small shop's machine."""
+    return Visitor(WebConfig(str(shop), today=SHOP_TODAY))
 
 
 @pytest.fixture(scope="session")

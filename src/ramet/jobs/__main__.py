@@ -46,7 +46,7 @@ def _plan(ledger: str, what: dict[str, object], stop: threading.Event) -> tuple[
         _say_stage("printing the papers")
         write_packet(planned, job.folder, printer)
     if stop.is_set():
-        return JobState.STOPPED, f"Stopped: this is the best plan so far. {planned.plan.verdict}"
+        return JobState.STOPPED, f"Planning was stopped; this is the best plan it had. {planned.plan.verdict}"
     return JobState.DONE, planned.plan.verdict
 
 

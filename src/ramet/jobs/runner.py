@@ -6,6 +6,7 @@ The child does the work, so a job can be stopped, and a server can be closed, at
 import json
 import os
 import queue
+import secrets
 import socket
 import subprocess
 import sys
@@ -17,70 +18,77 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from ramet.domain.errors import BrokenEnvironment
+from ramet.domain.errors import BadInput, BrokenEnvironment
 from ramet.domain.jobs import Job, JobState, Progress
 from ramet.ledger import jobs
 from ramet.ledger.store import Ledger, open_ledger
 
 Clock = Callable[[], datetime]
-LOOK_S = 2.0
-"""How often the queue is looked at when nobody rings."""
 BEAT_S = 0.5
 """How often progress and the sign of life are written."""
 SILENT = timedelta(seconds=60)
 """A server that was silent for so long is dead."""
 GRACE_S = 30.0
 """So long a stopped job may take to bring its best plan into order."""
+STOPPED_EARLY = "Planning was stopped before there was a plan; an earlier plan is kept."
+
+_LIVE: set[str] = set()
+"""The runners of this process that are at work."""
 
 
 class Runner:
-    """Runs the jobs of one ledger until it is closed."""
+    """Runs the jobs of one ledger. Its thread ends when the queue is empty and begins again when rung."""
 
     def __init__(self, place: str, *, clock: Clock = lambda: datetime.now(UTC)) -> None:
         self._place = place
         self._clock = clock
-        self._owner = f"{socket.gethostname()}:{os.getpid()}"
+        self._owner = f"{socket.gethostname()}:{os.getpid()}:{secrets.token_hex(4)}"
         self._closing = threading.Event()
-        self._ring = threading.Event()
-        self._thread = threading.Thread(target=self._work, name="ramet jobs", daemon=True)
-
-    def start(self) -> None:
-        """Begin to take jobs."""
-        self._thread.start()
+        self._lock = threading.Lock()
+        self._rung = False
+        self._thread: threading.Thread | None = None
 
     def ring(self) -> None:
-        """Say that there is something new in the queue."""
-        self._ring.set()
+        """Say that there may be something in the queue."""
+        with self._lock:
+            self._rung = True
+            if self._thread is None and not self._closing.is_set():
+                self._thread = threading.Thread(target=self._work, name="ramet jobs", daemon=True)
+                self._thread.start()
 
     def close(self) -> None:
         """End now. A running job goes back into the queue."""
         self._closing.set()
-        self._ring.set()
-        if self._thread.is_alive():
-            self._thread.join()
+        thread = self._thread
+        if thread is not None:
+            thread.join()
 
     def _work(self) -> None:
-        while not self._closing.is_set():
-            # A ledger that is locked, full or away for a while must not end the runner.
-            with suppress(BrokenEnvironment), open_ledger(self._place) as ledger:
+        while True:
+            with self._lock:
+                if self._closing.is_set() or not self._rung:
+                    self._thread = None
+                    return
+                self._rung = False
+            # A ledger that is away, locked or full waits for the next ring; its jobs stay in the queue.
+            _LIVE.add(self._owner)
+            with suppress(BrokenEnvironment, BadInput), open_ledger(self._place) as ledger:
                 self._take_jobs(ledger)
-            self._closing.wait(LOOK_S)
+            _LIVE.discard(self._owner)
 
     def _take_jobs(self, ledger: Ledger) -> None:
+        jobs.queue_again(ledger, self._is_alive, self._clock())
         while not self._closing.is_set():
-            jobs.queue_again(ledger, self._is_alive, self._clock())
             job = jobs.claim(ledger, self._owner, self._clock())
-            if job is not None:
-                self._do(ledger, job)
-                continue
-            self._ring.wait(LOOK_S)
-            self._ring.clear()
+            if job is None:
+                return
+            self._do(ledger, job)
 
     def _is_alive(self, owner: str, beat_at: datetime) -> bool:
-        host, _, pid = owner.rpartition(":")
-        if owner == self._owner:
-            return False  # this runner has nothing running when it asks: the row is of an earlier life
-        if host == socket.gethostname() and not (pid.isdigit() and _is_process(int(pid))):
+        if owner in _LIVE:
+            return True
+        host, pid = [*owner.split(":"), ""][:2]
+        if host == socket.gethostname() and (pid == str(os.getpid()) or not _is_process(pid)):
             return False
         return self._clock() - beat_at < SILENT
 
@@ -108,7 +116,10 @@ class Runner:
                 stopped_at = time.monotonic()
                 child.ask_to_stop()
             if stopped_at is not None and time.monotonic() - stopped_at > GRACE_S:
-                return JobState.STOPPED, "Stopped before there was a plan; an earlier plan is kept."
+                return (
+                    JobState.STOPPED,
+                    "Planning was stopped before there was a plan; an earlier plan is kept.",
+                )
             if child.ended():
                 return JobState.FAILED, f"the work broke off: {child.last_words()}"
         return None, ""
@@ -191,10 +202,10 @@ def _further(progress: Progress, message: Mapping[str, Any]) -> Progress:
     return replace(before, **message)
 
 
-def _is_process(pid: int) -> bool:
+def _is_process(pid: str) -> bool:
     try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
+        os.kill(int(pid), 0)
+    except (ProcessLookupError, ValueError):
         return False
     except PermissionError:
         return True

@@ -48,8 +48,9 @@ def latest(ledger: Ledger, kind: str, subject: str) -> Job | None:
 
 
 def latest_done(ledger: Ledger, kind: str) -> tuple[Job, ...]:
-    """Return for each subject the job that was done last."""
-    query = select(jobs).where(jobs.c.kind == kind, jobs.c.state == JobState.DONE.value)
+    """Return for each subject the job that came to an end last; one that was stopped has its best, too."""
+    ended = (JobState.DONE.value, JobState.STOPPED.value)
+    query = select(jobs).where(jobs.c.kind == kind, jobs.c.state.in_(ended))
     with ledger.reading() as connection:
         rows = connection.execute(query.order_by(jobs.c.ended_at, jobs.c.id)).all()
     return tuple({row.subject: _job(row) for row in rows}.values())
@@ -101,7 +102,9 @@ def ask_stop(ledger: Ledger, job_id: str, now: datetime) -> None:
         mine = update(jobs).where(jobs.c.id == job_id)
         waits = mine.where(jobs.c.state == JobState.QUEUED.value)
         connection.execute(
-            waits.values(state=JobState.STOPPED.value, ended_at=now, answer="Stopped before it began.")
+            waits.values(
+                state=JobState.STOPPED.value, ended_at=now, answer="Planning was stopped before it began."
+            )
         )
         connection.execute(mine.where(jobs.c.state == JobState.RUNNING.value).values(stop_asked=True))
 

@@ -10,6 +10,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import escape
 
 from ramet.formats.plan import Bag, Plan
 from ramet.formats.result import DAYS, Condition
@@ -72,6 +73,15 @@ def opening_page(plan: Plan, plan_sha256: str, send_to: str = "") -> OpeningPage
         )
     )
     return OpeningPage(html.encode(), policy)
+
+
+def addressed(page: bytes, send_to: str) -> OpeningPage:
+    """Return a page that was made without an address as it is made with one, without drawing it again."""
+    before, after = (escape(f"connect-src {_connect(one)}") for one in ("", send_to))
+    told = json.dumps(send_to, ensure_ascii=False).replace("<", "\\u003c")
+    html = page.replace(before.encode(), after.encode(), 1)
+    html = html.replace(b'"send_to": ""', f'"send_to": {told}'.encode(), 1)
+    return OpeningPage(html, _policy(_part("opening.css"), _part("opening.js"), send_to))
 
 
 def opening_context(plan: Plan) -> Context:
@@ -168,12 +178,15 @@ def _tank(plan: Plan) -> str:
 
 
 def _policy(style: str, script: str, send_to: str) -> str:
-    where = urlsplit(send_to)
-    connect = f"{where.scheme}://{where.netloc}" if send_to else "'none'"
     return (
         f"default-src 'none'; style-src '{_sha256(style)}'; script-src '{_sha256(script)}'; "
-        f"img-src data: blob:; connect-src {connect}; base-uri 'none'; form-action 'none'"
+        f"img-src data: blob:; connect-src {_connect(send_to)}; base-uri 'none'; form-action 'none'"
     )
+
+
+def _connect(send_to: str) -> str:
+    where = urlsplit(send_to)
+    return f"{where.scheme}://{where.netloc}" if send_to else "'none'"
 
 
 def _sha256(text: str) -> str:

@@ -17,9 +17,20 @@ from ramet.web.guards import Guards
 from ramet.web.planners import Planners
 from ramet.web.troubles import answer_troubles
 
-OWNER_PAGES = ("today", "first_run", "importing", "shipment_editor", "shipments", "settings")
+OWNER_PAGES = (
+    "today",
+    "first_run",
+    "importing",
+    "shipment_editor",
+    "shipments",
+    "packing",
+    "sending",
+    "results",
+    "calendar",
+    "settings",
+)
 """Modules in `pages` that only the owner reaches; each has `routes`."""
-OPEN_PAGES = ("door",)
+OPEN_PAGES = ("door", "opening")
 """Modules in `pages` that anybody reaches; each sees to itself who may see what."""
 
 

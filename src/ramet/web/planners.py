@@ -26,7 +26,7 @@ class Planners:
         """Take up what was left open when the server last stopped."""
         ledger = self._office.desk().ledger
         if exists(ledger):
-            self._runner(ledger)
+            self._runner(ledger).ring()
 
     def close(self) -> None:
         """Stop all runners; what they were at goes back into the queue."""
@@ -57,7 +57,10 @@ class Planners:
         if not desk.has_ledger:
             return None
         with open_ledger(desk.ledger) as ledger:
-            return jobs.latest(ledger, KIND, key)
+            job = jobs.latest(ledger, KIND, key)
+        if job is not None and job.is_open:
+            self._runner(desk.ledger).ring()
+        return job
 
     def stop(self, desk: Desk, key: str) -> None:
         """Ask an open job of a shipment to stop with the best plan it has."""
@@ -71,5 +74,4 @@ class Planners:
             runner = self._runners.get(ledger)
             if runner is None:
                 runner = self._runners[ledger] = Runner(ledger)
-                runner.start()
             return runner

@@ -6,6 +6,7 @@ from fastapi import APIRouter, HTTPException, Request
 from starlette.responses import FileResponse, Response
 
 from ramet.domain.words import Effort
+from ramet.services.pack_off import packing_of
 from ramet.services.plan_changes import plan_changes
 from ramet.services.shelf import ShelfPlace, place_of, remove_shipment, shipments
 from ramet.web.desk import AtDesk, Desk
@@ -19,6 +20,10 @@ EFFORTS = (
     (Effort.QUICK.value, "quick: a first answer in seconds"),
     (Effort.NORMAL.value, "normal: good, mostly proven"),
     (Effort.THOROUGH.value, "thorough: minutes, for the last piece"),
+)
+BAGS_SEALED = (
+    "{} sealed already, and a new plan would not be what lies in the boxes. Swap or withdraw pieces on the "
+    "packing page, which leaves sealed bags alone; or take the sealings back there first."
 )
 _TYPES = {
     ".pdf": "application/pdf",
@@ -108,6 +113,9 @@ def plan_shipment(request: Request, key: str, sent: SentForm, desk: AtDesk) -> R
     place = find_place(desk, key)
     if not desk.has_ledger:
         return go_to(request, "/import", "A plan is made from your stock: bring it in first.")
+    sealed = len(packing_of(desk.ledger, place.plan).sealed) if place.plan is not None else 0
+    if sealed:
+        raise HTTPException(409, BAGS_SEALED.format(desk.say.count(sealed, "bag is", "bags are")))
     effort = sent.get("effort")
     known = effort if effort in {one.value for one in Effort} else Effort.NORMAL.value
     planners_of(request).ask(desk, place, Effort(known))

@@ -1,0 +1,30 @@
+"""The pieces of a plan as the ledger has them now: where they stand, and whether any of them is held."""
+
+from collections.abc import Mapping
+from datetime import date
+
+from ramet.domain.events import Standing
+from ramet.domain.piece import Hold, Piece, name_key
+from ramet.formats.plan import Plan
+from ramet.ledger import projections
+from ramet.ledger.store import open_ledger
+from ramet.reference.tables import Reference
+from ramet.services.holds_now import holds_now
+
+
+def planned_in_stock(ledger: str, plan: Plan) -> Mapping[str, Piece]:
+    """Return the planned pieces that are in stock, and the mothers of those to be cut, by `name_key`."""
+    with open_ledger(ledger) as book, book.reading() as connection:
+        found = projections.states(connection, _keys(plan))
+    return {key: state.piece for key, state in found.items() if state.standing is Standing.ALIVE}
+
+
+def planned_and_held(ledger: str, plan: Plan, reference: Reference, today: date) -> tuple[Hold, ...]:
+    """Return the holds on planned pieces, and on mothers of those to be cut, on a day."""
+    keys = _keys(plan)
+    with open_ledger(ledger) as book, book.reading() as connection:
+        return tuple(one for one in holds_now(connection, reference, today) if name_key(one.piece) in keys)
+
+
+def _keys(plan: Plan) -> set[str]:
+    return {name_key(name) for one in plan.chosen for name in (one.piece, one.mother) if name}
