@@ -120,4 +120,4 @@ class StockSnapshot:
 
 def name_key(name: str) -> str:
     """Return what two spellings of one name have in common: ids are unique without regard to case."""
-    return unicodedata.normalize("NFC", name).casefold()
+    return name.lower() if name.isascii() else unicodedata.normalize("NFC", name).casefold()

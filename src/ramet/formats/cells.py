@@ -14,6 +14,7 @@ Word = TypeVar("Word", bound=StrEnum)
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _FORMULA = re.compile(r"[=+\-@]")
+_RUN_FIRST = "=+-@"
 _SHIELDED = re.compile(r"'+[=+\-@]")
 
 
@@ -25,9 +26,10 @@ def text_up_to(most: int, *, lines: bool = False) -> Callable[[str], str]:
 
     def read(cell: str) -> str:
         text = cell if cell.isascii() else unicodedata.normalize("NFC", cell)
-        if _FORMULA.match(text):
+        first = text[:1]
+        if first in _RUN_FIRST and first:
             raise ValueError("text that does not begin with = + - or @ (a spreadsheet would run it)")
-        if _SHIELDED.match(text):
+        if first == "'" and _SHIELDED.match(text):
             text = text[1:]
         # Printable text needs no look at each character, and nearly all text is.
         if not text.isprintable() and any(_is_control(mark, lines) for mark in text):

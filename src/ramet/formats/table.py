@@ -131,15 +131,16 @@ def _read_cells(
     if beyond:
         expected = f"no more cells than the {len(sheet.headers)} headers"
         problems.append(Problem(Place(sheet.file, line), beyond[0], expected))
+    count = len(cells)
     for index, column in found.items():
-        text = cells[index].strip() if index < len(cells) else ""
+        text = cells[index].strip() if index < count else ""
+        if not text and not column.required:
+            values[column.name] = None
+            continue
         try:
-            if text:
-                values[column.name] = column.read(text)
-            elif column.required:
+            if not text:
                 raise ValueError("a value (this column is required)")
-            else:
-                values[column.name] = None
+            values[column.name] = column.read(text)
         except ValueError as error:
             place = Place(sheet.file, line, sheet.headers[index])
             problems.append(Problem(place, text or None, str(error)))

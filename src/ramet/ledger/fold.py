@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
+from operator import attrgetter
 from typing import Any, cast
 
 from ramet.domain.errors import ImpossibleEvent
@@ -35,6 +36,7 @@ _AFTER_LEAVING = frozenset(
     }
 )
 _PIECE_FIELDS = tuple(name for name in Piece.__dataclass_fields__ if name != "piece")
+_values_of = attrgetter(*_PIECE_FIELDS)
 _FIELDS = frozenset(_PIECE_FIELDS)
 _DAYS = ("cut_on", "acquired_on", "wounded_on")
 _SIZES = frozenset({"length_mm", "width_mm", "heads"})
@@ -61,7 +63,7 @@ def carry(states: States, event: Event) -> None:
 
 def piece_payload(piece: Piece) -> dict[str, object]:
     """Return a piece as the payload of the event that brings it into the ledger; what is open is left out."""
-    values = ((name, getattr(piece, name)) for name in _PIECE_FIELDS)
+    values = zip(_PIECE_FIELDS, _values_of(piece), strict=True)
     return {name: plain(value) for name, value in values if value is not None and value != ()}
 
 
@@ -81,7 +83,7 @@ def restoring(state: PieceState) -> dict[str, object]:
     """Return all that a state says, as the part of an undoing entry that puts it back."""
     base = state.base
     return {
-        **{name: plain(getattr(state.piece, name)) for name in _PIECE_FIELDS},
+        **{name: plain(value) for name, value in zip(_PIECE_FIELDS, _values_of(state.piece), strict=True)},
         "standing": state.standing.value,
         "arrived_on": plain(state.arrived_on),
         "sized_on": plain(state.sized_on),

@@ -1,14 +1,16 @@
 """The table of pieces: what the events add up to, kept up to date in the transaction that enters them."""
 
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
 
 from ramet.domain.errors import StaleWrite
 from ramet.domain.events import Baseline, Event, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.domain.words import Form
+from ramet.ledger.dialect import index_new_words
 from ramet.ledger.fold import States, carry, fold
 from ramet.ledger.search_text import search_text, sort_name
 from ramet.ledger.tables import pieces
@@ -16,6 +18,7 @@ from ramet.ledger.tables import pieces
 _MANY = 500
 """Above this many pieces one pass over the table is quicker than looking each up."""
 _PIECE_FIELDS = tuple(Piece.__dataclass_fields__)
+_values_of = attrgetter(*_PIECE_FIELDS)
 _BASE = ("base_on", "base_length_mm", "base_width_mm", "base_heads")
 STATE_COLUMNS = tuple(
     pieces.c[name]
@@ -71,7 +74,7 @@ def state_of(row: Sequence[Any]) -> PieceState:
 
 
 def _row(key: str, state: PieceState) -> dict[str, Any]:
-    row: dict[str, Any] = {name: getattr(state.piece, name) for name in _PIECE_FIELDS}
+    row: dict[str, Any] = dict(zip(_PIECE_FIELDS, _values_of(state.piece), strict=True))
     row["form"] = state.piece.form.value
     row["defaults_used"] = " ".join(state.piece.defaults_used)
     row.update(key=key, version=state.version, standing=state.standing.value, arrived_on=state.arrived_on)
@@ -88,8 +91,11 @@ def rebuild(connection: Connection, events: Iterable[Event]) -> None:
 
 
 def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:
-    if born:
-        connection.execute(insert(pieces), [_row(key, state) for key, state in born])
+    if not born:
+        return
+    last = connection.execute(select(func.coalesce(func.max(pieces.c.id), 0))).scalar_one()
+    connection.execute(insert(pieces), [_row(key, state) for key, state in born])
+    index_new_words(connection, last)
 
 
 def _update(connection: Connection, changed: Sequence[tuple[str, PieceState, PieceState]]) -> None:
