@@ -53,7 +53,7 @@ def draw(spec: Spec, background: str = "transparent") -> str:
     import vl_convert
 
     _register_fonts()
-    svg: str = vl_convert.vegalite_to_svg({**spec, "config": _config(), "background": background})
+    svg: str = vl_convert.vegalite_to_svg({**spec, "config": config(), "background": background})
     return svg
 
 
@@ -145,7 +145,8 @@ def _register_fonts() -> None:
     vl_convert.register_font_directory(str(FONTS))
 
 
-def _config() -> Spec:
+def config() -> Spec:
+    """Return the look that all charts share."""
     return {
         "font": FONT,
         "view": {"stroke": None},

@@ -26,9 +26,19 @@ LEAST_SPAN = {"temperature_c": 4.0, "oxygen_mg_l": 4.0, "ph_total": 0.5, "unioni
 
 def journey_chart(plan: Plan, bag_id: str, *, width: int = 460) -> str:
     """Return the SVG chart of one bag: temperature, oxygen, pH and ammonia over the journey."""
+    return draw(journey_spec(plan, bag_id, width=width))
+
+
+def journey_spec(
+    plan: Plan, bag_id: str, *, width: int = 460, height: int = 96, warmth_unit: str = "°C"
+) -> Spec:
+    """Return the Vega-Lite specification of one bag's chart: a panel for each quantity, the legs below.
+
+    `warmth_unit` is the unit of the temperatures, where those of the plan were turned into another.
+    """
     bag = next(bag for bag in plan.forecast.bags if bag.id == bag_id)
-    panels = _bag_panels(plan, bag, tuple(QUANTITIES), width, 96)
-    return draw({"vconcat": [*panels, _legs(plan, width)], "spacing": 8})
+    panels = _bag_panels(plan, bag, tuple(QUANTITIES), width, height, warmth_unit)
+    return {"vconcat": [*panels, _legs(plan, width)], "spacing": 8}
 
 
 def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 172) -> str:
@@ -44,6 +54,11 @@ def thinnest_chart(plan: Plan, bags: tuple[BagForecast, ...], *, width: int = 17
 
 def boxes_chart(plan: Plan, *, width: int = 640) -> str:
     """Return the SVG chart of the surroundings and of the air in each box."""
+    return draw(boxes_spec(plan, width=width))
+
+
+def boxes_spec(plan: Plan, *, width: int = 640) -> Spec:
+    """Return the Vega-Lite specification of the chart of the surroundings and the air in each box."""
     height = 46 if len(plan.forecast.boxes) < 3 else 34
     outside = _panel(plan, "surroundings [°C]", plan.forecast.ambient_c, (width, height), 10.0)
     inside = [
@@ -51,7 +66,7 @@ def boxes_chart(plan: Plan, *, width: int = 640) -> str:
         for box in plan.forecast.boxes
     ]
     panels = [with_moment_words(_span(plan), outside), *inside, _legs(plan, width)]
-    return draw({"vconcat": panels, "spacing": 8})
+    return {"vconcat": panels, "spacing": 8}
 
 
 def shown_until_h(plan: Plan) -> float:
@@ -71,14 +86,19 @@ def _span(plan: Plan) -> Span:
 
 
 def _bag_panels(
-    plan: Plan, bag: BagForecast, quantities: tuple[str, ...], width: int, height: int
+    plan: Plan,
+    bag: BagForecast,
+    quantities: tuple[str, ...],
+    width: int,
+    height: int,
+    warmth_unit: str = "°C",
 ) -> list[Spec]:
     panels = []
     for quantity in quantities:
         name, unit = QUANTITIES[quantity]
         bands: Bands = getattr(bag.series, quantity)
         limits = tuple(limit for limit in bag.limits if limit.quantity == quantity)
-        title = f"{name} [{unit}]"
+        title = f"{name} [{warmth_unit if unit == '°C' else unit}]"
         panels.append(_panel(plan, title, bands, (width, height), LEAST_SPAN[quantity], limits))
     return [with_moment_words(_span(plan), panels[0]), *panels[1:]]
 

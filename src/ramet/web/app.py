@@ -21,8 +21,11 @@ OWNER_PAGES = (
     "today",
     "first_run",
     "importing",
-    "shipment_editor",
+    "shipment_editor",  # before "shipments", whose addresses would take "new" for a name
     "shipments",
+    "boxes",
+    "journey",
+    "receiving",
     "packing",
     "sending",
     "results",

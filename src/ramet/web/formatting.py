@@ -123,6 +123,10 @@ class Wording:
         """Return the word of the unit in which a kind of quantity is written."""
         return self._shown(kind).unit
 
+    def scale(self, kind: str) -> float:
+        """Return what one base unit is in the unit that is shown, for rates and differences."""
+        return self._shown(kind).scale
+
     def plain_number(self, kind: str, value: float | None) -> str:
         """Write a value for a form field: its number alone, as precise as it is shown."""
         if value is None:
