@@ -17,6 +17,7 @@ from ramet.science.scenarios import Scenarios, TransitParameters, drawn, spread
 from ramet.science.water_table import ROWS, WaterTable, water_table
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 OXYGEN_IN_AIR = 0.20946
 CO2_IN_AIR = 420e-6
@@ -37,7 +38,7 @@ class Batch:
     Uses of oxygen come with the ceiling of `oxygen_factor`, 1 + `half_share`.
     """
 
-    tables: tuple[tuple[slice, WaterTable], ...]
+    tables: tuple[tuple[Rows, WaterTable], ...]
     water_kg: Array
     boron: Array
     steady_umol_h: Array
@@ -67,7 +68,7 @@ class Batch:
         rows, columns = self.water_kg.shape
         return rows, columns
 
-    def columns(self, origin: NDArray[np.int64]) -> "Batch":
+    def columns(self, origin: Rows) -> "Batch":
         """Return a batch whose column i is column `origin[i]` of this one."""
         taken: dict[str, Any] = {}
         for field in fields(self):
@@ -179,15 +180,13 @@ def _kg_per_l(bag: PackedBag, parameters: TransitParameters) -> float:
     return float(_table(bag, parameters).at(np.array([bag.start_c]))[KG_PER_L, 0])
 
 
-def _tables(bags: Sequence[PackedBag], parameters: TransitParameters) -> tuple[tuple[slice, WaterTable], ...]:
-    found: list[tuple[slice, WaterTable]] = []
+def _tables(bags: Sequence[PackedBag], parameters: TransitParameters) -> tuple[tuple[Rows, WaterTable], ...]:
+    """Return the rows of each salinity with its table."""
+    found: dict[int, tuple[list[int], WaterTable]] = {}
     for row, bag in enumerate(bags):
         table = _table(bag, parameters)
-        if found and found[-1][1] is table:
-            found[-1] = (slice(found[-1][0].start, row + 1), table)
-        else:
-            found.append((slice(row, row + 1), table))
-    return tuple(found)
+        found.setdefault(id(table), ([], table))[0].append(row)
+    return tuple((np.array(rows), table) for rows, table in found.values())
 
 
 def _animal_sum(

@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from ramet.domain.band import Band
 from ramet.science.blocks import times_columns
+from ramet.science.melting import PhaseBody
 from ramet.science.modes import Propagator, modes_of
-from ramet.science.network import Network, PhaseBody, network, wall_of
+from ramet.science.network import Network, network, wall_of
 from ramet.science.packed import HeatPack, PackedBox, Surroundings
 from ramet.science.scenarios import P95, Scenarios, TransitParameters, drawn, spread
 
@@ -24,12 +25,8 @@ Array = NDArray[np.float64]
 _S_PER_H = 3600.0
 _FADE_SHARE = 0.1
 """A heat pack fades over this share of its life before and after its rated end."""
-_LARGEST_PHASE_STEP = 0.4
-"""Share of the way to the air's temperature that a pack may go in one step."""
-_LARGEST_NEAR_STEP, _NEAR_K = 1.2, 0.5
-"""The same for a pack that is as warm as the air to within this."""
-_SPARE_K = 2.0
-"""A pack counts as thawing on when air this much further off would not end it within the step."""
+_ROUNDS = 3
+"""Rounds in which packs and air agree on their mean temperatures over a step; each leaves some tenth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,9 +171,7 @@ class _Run:
         lengths = np.diff(self.hours)
         for i in range(nt):
             if i > 0:
-                self._advance(
-                    float(lengths[i - 1]), self.outside[i - 1], self.outside[i], self.packs_w[i - 1]
-                )
+                self._step(float(lengths[i - 1]), self.outside[i - 1], self.outside[i], self.packs_w[i - 1])
             watts = self.packs_w[max(i - 1, 0)]
             into_air = watts
             if self.net.phases:
@@ -188,17 +183,9 @@ class _Run:
             air_c[i] = self.known.air_c
         return BoxHeat(bag_c, air_c, phase_c, self._energy())
 
-    def _advance(self, hours: float, before: Array, after: Array, watts: Array) -> None:
-        parts = self._parts(hours, before)
-        for part in range(parts):
-            low = before + (after - before) * (part / parts)
-            high = before + (after - before) * ((part + 1) / parts)
-            self._step(hours / parts, low, high, watts)
-
     def _step(self, hours: float, before: Array, after: Array, watts: Array) -> None:
         move, n = self._propagator(hours), self.net.capacity_j_k.size
-        phases = self._phase_c()
-        into_air = watts + self._phase_heat(phases) if self.net.phases else watts
+        into_air = watts + self._phase_heat(self._phase_c()) if self.net.phases else watts
         known, self.known = self.known, None
         if known is None or not np.array_equal(self.known_for, watts):
             known = self._air_from(self.y, before, into_air)
@@ -206,17 +193,19 @@ class _Run:
         ahead = times_columns(move.both, np.concatenate([self.y[:n], first]))
         ahead[n:] += self.y[n:]
         ahead += times_columns(move.forced, np.stack([before, after, into_air]))
+        outside = 0.5 * (before + after)
         if self.net.phases:
-            later = self._phase_later(phases, ahead, before, after, hours)
-            middle = 0.5 * (phases + later)
-            change = self._phase_heat(middle) - self._phase_heat(phases)
+            means = self._phase_means(
+                ahead[-1] - self.y[-1], into_air - watts, move.forced[-1, 2], outside, hours
+            )
+            change = watts + self._phase_heat(means) - into_air
             ahead += move.forced[:, 2:] * change
             into_air = into_air + change
         second = self._correction(ahead[:n], after, self._air_from(ahead, after, into_air))
         second -= first
         ahead += times_columns(move.linear, second)
         if self.net.phases:
-            self._phase_step(middle, ahead[-1] - self.y[-1], 0.5 * (before + after), hours)
+            self._phase_step(means, ahead[-1] - self.y[-1], outside, hours)
         self.y = ahead
 
     def _air_from(self, y: Array, outside: Array, into_air: Array) -> "_AirNow":
@@ -261,28 +250,6 @@ class _Run:
             self.steps[key] = self.modes.over(key)
         return self.steps[key]
 
-    def _parts(self, hours: float, outside: Array) -> int:
-        """Return into how many parts a step is cut: few while packs thaw on or are as warm as the air."""
-        parts = 1
-        for phase, enthalpy in zip(self.net.phases, self.enthalpy, strict=True):
-            if not self._thaws_on(phase, enthalpy, hours, outside):
-                share = _S_PER_H * hours * phase.to_air_w_k / min(phase.solid_j_k, phase.liquid_j_k)
-                near = self.known is not None and bool(
-                    np.abs(self.known.air_c - phase.temperature_c(enthalpy)).max() < _NEAR_K
-                )
-                parts = max(
-                    parts, int(np.ceil(share / (_LARGEST_NEAR_STEP if near else _LARGEST_PHASE_STEP)))
-                )
-        return parts
-
-    def _thaws_on(self, phase: PhaseBody, enthalpy: Array, hours: float, outside: Array) -> bool:
-        """Tell whether a pack surely stays between frozen and thawed in all scenarios, with room to spare."""
-        air_c = outside if self.known is None else self.known.air_c
-        ways = ((phase.to_air_w_k, air_c), (phase.touches_m2 * self.touched0, outside))
-        watts = sum(w_k * (float(np.abs(t - phase.melts_c).max()) + _SPARE_K) for w_k, t in ways)
-        reach = _S_PER_H * hours * watts
-        return bool(enthalpy.max() < -reach and enthalpy.min() > reach - phase.latent_j)
-
     def _phase_c(self) -> Array:
         phases = self.net.phases
         if not phases:
@@ -299,14 +266,23 @@ class _Run:
         through = phase.touches_m2 * self.touched0 * (outside - t) * hours
         return np.asarray(_S_PER_H * (phase.to_air_w_k * (air_h - t * hours) + through))
 
-    def _phase_later(self, phases: Array, ahead: Array, before: Array, after: Array, hours: float) -> Array:
-        air_h, outside = ahead[-1] - self.y[-1], 0.5 * (before + after)
-        return np.array(
-            [
-                p.temperature_c(h + self._phase_gain(p, t, air_h, outside, hours))
-                for p, h, t in zip(self.net.phases, self.enthalpy, phases, strict=True)
-            ]
-        )
+    def _phase_means(
+        self, air_h: Array, heat_w: Array, per_watt: float, outside: Array, hours: float
+    ) -> Array:
+        """Return the mean temperature of each pack over a step, in agreement with the air they cool or warm.
+
+        `air_h` is what the air gathers [°C h] when packs give `heat_w`, `per_watt` more for each watt.
+        """
+        means = np.empty((len(self.net.phases), air_h.size))
+        gathered = air_h
+        for _ in range(_ROUNDS):
+            for i, (phase, enthalpy) in enumerate(zip(self.net.phases, self.enthalpy, strict=True)):
+                wall_w_k = phase.touches_m2 * self.touched0
+                w_k = phase.to_air_w_k + wall_w_k
+                around = (phase.to_air_w_k / (w_k * hours)) * gathered + (wall_w_k / w_k) * outside
+                means[i] = phase.mean_c(enthalpy, around, w_k, hours)
+            gathered = air_h + per_watt * (self._phase_heat(means) - heat_w)
+        return means
 
     def _phase_step(self, middle: Array, air_h: Array, outside: Array, hours: float) -> None:
         for i, phase in enumerate(self.net.phases):

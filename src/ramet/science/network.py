@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ramet.science.melting import PhaseBody
 from ramet.science.packed import ColdPack, HeatPack, PackedBag, PackedBox, PlainMass
 from ramet.science.scenarios import TransitParameters
 from ramet.science.seawater import heat_capacity_j_kgk, litre_to_kg
@@ -52,25 +53,6 @@ class Walls:
     def free_w_m2k(self, conductivity: Array) -> Array:
         """Return conductance from the head-space air to the outside air [W/(m² K)]."""
         return np.asarray(1.0 / (self.resistance_m2k_w(conductivity) + 1.0 / self.h_in_w_m2k))
-
-
-@dataclass(frozen=True, slots=True)
-class PhaseBody:
-    """A pack or ice by enthalpy, counted from the liquid at its melting point [J]."""
-
-    melts_c: float
-    latent_j: float
-    solid_j_k: float
-    liquid_j_k: float
-    start_j: float
-    to_air_w_k: float
-    touches_m2: float
-
-    def temperature_c(self, enthalpy_j: Array) -> Array:
-        """Return temperature for an enthalpy."""
-        below = np.minimum(enthalpy_j + self.latent_j, 0.0) / self.solid_j_k
-        above = np.maximum(enthalpy_j, 0.0) / self.liquid_j_k
-        return np.asarray(self.melts_c + below + above)
 
 
 @dataclass(frozen=True, slots=True)
