@@ -13,7 +13,14 @@ from ramet.domain.words import Form, Stance
 from ramet.main import cli
 from ramet.reference.tables import load_reference
 from ramet.services.transit import TransitOrder, run_transit
-from ramet.services.transit_inputs import animal, bag_geometry, limits_for, packed_box, transit_parameters
+from ramet.services.transit_inputs import (
+    animal,
+    bag_geometry,
+    blank_umol_h,
+    limits_for,
+    packed_box,
+    transit_parameters,
+)
 
 REFERENCE = load_reference()
 
@@ -138,6 +145,18 @@ def test_an_override_replaces_the_table_and_is_no_default(write):
     usual, own = (run_transit(REFERENCE, write(one), TransitOrder(0, 1)).bags[0] for one in (BOX, text))
     assert own.oxygen_mg_l[-1] < usual.oxygen_mg_l[-1]
     assert not any("respiration" in one for one in own.defaults_used)
+
+
+def test_a_coral_on_live_rock_brings_the_breath_of_its_rock(write):
+    # Facts of the trade collected for this project: a frag on live rock can double its demand.
+    on_plug, on_rock = (
+        run_transit(REFERENCE, write(BOX + more), TransitOrder(0, 1)).bags[0]
+        for more in ("", "rock_cm2 = 60\n")
+    )
+    assert min(on_rock.oxygen_mg_l) < min(on_plug.oxygen_mg_l)
+    rock, plug = (REFERENCE.parameter(name).band for name in ("rock_blank_umol_cm2_h", "plug_blank_umol_h"))
+    assert blank_umol_h(REFERENCE, exactly(60.0)).typical == pytest.approx(60 * rock.typical)
+    assert blank_umol_h(REFERENCE) == plug
 
 
 def test_a_bag_without_gas_is_forecast_with_a_caution(write):

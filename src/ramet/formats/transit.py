@@ -31,7 +31,10 @@ _MM3_PER_L = 1e6
 
 
 class TrialAnimal(FileModel):
-    """A coral in a bag: its taxon and live tissue. Any other key replaces what the tables say."""
+    """A coral in a bag: its taxon and live tissue. Any other key replaces what the tables say.
+
+    It stands on a plug, whose film breathes too; `rock_cm2` is the ground of live rock in the plug's place.
+    """
 
     taxon: Annotated[str, Field(min_length=1)]
     tissue_area_cm2: SquareCm
@@ -41,6 +44,7 @@ class TrialAnimal(FileModel):
     q10: Annotated[float | None, Field(ge=1, le=6)] = None
     calcification_meq_cm2_d: NotNegative | None = None
     symbiotic: bool | None = None
+    rock_cm2: SquareCm | None = None
     cold_limit_c: Celsius | None = None
     heat_limit_c: Celsius | None = None
 

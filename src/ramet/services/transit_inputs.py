@@ -25,6 +25,7 @@ from ramet.science.packed import (
     Surroundings,
 )
 from ramet.science.scenarios import TransitParameters
+from ramet.science.spread import product
 
 Array = NDArray[np.float64]
 
@@ -83,9 +84,14 @@ def animal(
     return found, tuple(f"{taxon}: {fact.name}" for fact in facts if fact.is_default)
 
 
-def plug_blank_umol_h(reference: Reference, pieces: int = 1) -> Band:
-    """Return the oxygen demand of the plugs under some pieces at 25 °C [µmol/h]."""
-    return reference.parameter("plug_blank_umol_h").band.scaled(pieces)
+def blank_umol_h(reference: Reference, rock_cm2: Band | None = None) -> Band:
+    """Return the oxygen demand of what a piece is mounted on at 25 °C [µmol/h]: a plug, or live rock.
+
+    `rock_cm2` is the ground of live rock that comes along; None means a plug with its film.
+    """
+    if rock_cm2 is None:
+        return reference.parameter("plug_blank_umol_h").band
+    return product(reference.parameter("rock_blank_umol_cm2_h").band, rock_cm2)
 
 
 def bag_geometry(bag: BagType, stance: Stance, water_l: float, gas_l: float) -> BagGeometry:

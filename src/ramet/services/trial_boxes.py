@@ -9,7 +9,8 @@ from ramet.domain.words import Form
 from ramet.formats.transit import TransitTrial, TrialAnimal, TrialBag, TrialBox
 from ramet.reference.tables import Reference
 from ramet.science.packed import Animal, Limit, PackedBag, PackedBox, PlainMass
-from ramet.services.transit_inputs import animal, cold_pack, heat_pack, limits_for
+from ramet.science.spread import total
+from ramet.services.transit_inputs import animal, blank_umol_h, cold_pack, heat_pack, limits_for
 
 _THIN_WALL_MM = 0.1
 _NO_INSULATION_W_MK = 0.3
@@ -165,7 +166,8 @@ def _strictest(groups: Sequence[Sequence[Limit]]) -> tuple[Limit, ...]:
 def _blank(reference: Reference, bag: TrialBag) -> Band:
     if bag.blank_umol_h is not None:
         return exactly(bag.blank_umol_h)
-    return reference.parameter("plug_blank_umol_h").band.scaled(len(bag.animal))
+    rocks = (None if one.rock_cm2 is None else exactly(one.rock_cm2) for one in bag.animal)
+    return total(blank_umol_h(reference, rock_cm2) for rock_cm2 in rocks)
 
 
 def _or_table(reference: Reference, value: float | None, name: str) -> float:

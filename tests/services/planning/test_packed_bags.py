@@ -6,7 +6,8 @@ import pytest
 from small_shipment import OK_SMALL, REFERENCE, inputs, piece, request, small_stages
 
 from ramet.domain.piece import WaterRecord
-from ramet.domain.words import Tolerance
+from ramet.domain.words import How, Tolerance
+from ramet.services.piece_areas import areas
 from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag, source_water
 
@@ -64,6 +65,19 @@ def test_a_bigger_coral_breathes_more() -> None:
         4 * small.animals[0].tissue_area_cm2.typical, rel=1e-6
     )
     assert large.content.mass_g > 4 * small.content.mass_g
+
+
+def test_a_whole_piece_on_rock_brings_its_rock_and_a_cut_one_its_plug() -> None:
+    one = find_candidates(OK_SMALL).candidates[0]
+    on_rock = replace(one, stock=replace(one.stock, mounted_on="live rock"))
+    plug = REFERENCE.parameter("plug_blank_umol_h").band
+    rock = REFERENCE.parameter("rock_blank_umol_cm2_h").band
+    ground = areas(REFERENCE, one.taxon, one.form, *one.size_mm, one.heads).footprint_cm2
+    assert living_corals((one,), OK_SMALL).blank_umol_h == plug
+    found = living_corals((on_rock,), OK_SMALL).blank_umol_h
+    assert found.typical == pytest.approx(rock.typical * ground.typical)
+    assert found.high / found.typical >= rock.high / rock.typical
+    assert living_corals((replace(on_rock, how=How.CUT),), OK_SMALL).blank_umol_h == plug
 
 
 def test_water_comes_from_the_record_of_the_system_else_from_usual_grow_out_water() -> None:

@@ -5,20 +5,24 @@ from dataclasses import dataclass, replace
 
 from ramet.domain.band import Band, exactly
 from ramet.domain.piece import WaterRecord
-from ramet.domain.words import BagClass, Gas, Tolerance
+from ramet.domain.words import BagClass, Gas, How, Tolerance
 from ramet.formats.shipment import Goods
+from ramet.reference.tables import Reference
 from ramet.science.packed import Animal, Limit, PackedBag
+from ramet.science.spread import total
 from ramet.services.piece_areas import areas
 from ramet.services.planning.bagging import Content, Size, Way
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
-from ramet.services.transit_inputs import animal, bag_geometry, limits_for, plug_blank_umol_h
+from ramet.services.transit_inputs import animal, bag_geometry, blank_umol_h, limits_for
 
 MEDIA_TOLERANCE = Tolerance.HARDY
 LEAST_WATER_L = 0.005
 """A bag of damp goods has at least so much water in it."""
 OXYGEN_SHARE = {Gas.AIR: 0.2095, Gas.OXYGEN: 0.95}
 """Oxygen in the gas that a bag is filled with."""
+_ROCK = "rock"
+"""What the stock list says of a piece that stands on live rock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +55,20 @@ def living_corals(together: Sequence[Candidate], inputs: Inputs) -> Living:
     return Living(
         content=Content((length, width, height), mass_g, first.bag_class, first.form, pieces=len(together)),
         animals=(breathing,) * len(together),
-        blank_umol_h=plug_blank_umol_h(reference, len(together)),
+        blank_umol_h=_blank(reference, together, size.footprint_cm2),
         limits=limits_for(reference, first.taxon, first.form),
         water=source_water(inputs, first.stock.system),
         defaults_used=defaults,
     )
+
+
+def _blank(reference: Reference, together: Sequence[Candidate], footprint_cm2: Band) -> Band:
+    """Return the demand of the mounts: whole pieces on rock bring the rock under them, others a plug."""
+    mounts = [
+        footprint_cm2 if one.how is How.WHOLE and _ROCK in (one.stock.mounted_on or "").casefold() else None
+        for one in together
+    ]
+    return total(blank_umol_h(reference, rock_cm2) for rock_cm2 in mounts)
 
 
 def living_goods(goods: Goods, inputs: Inputs) -> Living:
