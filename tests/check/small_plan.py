@@ -11,6 +11,15 @@ from typing import Any
 from ramet.formats.plan import Plan
 
 HOURS = [6.0 * step for step in range(13)]
+STANDING = (
+    ("P1", (100, 500), 207),
+    ("P4", (350, 450), 202),
+    ("P6", (600, 400), 202),
+    ("P5", (1100, 300), 452),
+    ("P2", (150, 150), 311),
+    ("P3", (200, 120), 318),
+)
+"""Piece, its place in the receiving tank, and the gap to the nearest of another strain, worked out by hand."""
 CAUTIONS = (
     "check_rules",
     "electricity",
@@ -352,14 +361,44 @@ def _tank() -> dict[str, Any]:
             {
                 "piece": one,
                 "zone": "shelf",
-                "at_mm": [100 + 90 * index, 200],
-                "gap_mm": 40,
+                "at_mm": list(at),
+                "gap_mm": gap,
                 "order": index + 1,
+                "par": {"P4": 220.0, "P6": 100.0}.get(one, 150.0),
             }
-            for index, one in enumerate(pieces)
+            for index, (one, at, gap) in enumerate(STANDING)
+        ],
+        "frame": {"length_mm": 1200, "width_mm": 600, "depth_mm": 500, "flow_from": "left"},
+        "free_spots": [{"spot": "S9", "zone": "shelf", "at_mm": [800, 80], "room_mm": 90}],
+        "lamp": {
+            "steps": [
+                {"day": 0, "share": 0.83, "power": 0.6},
+                {"day": 7, "share": 0.91, "power": 0.66},
+                {"day": 14, "share": 1.0, "power": 0.72},
+            ],
+            "photoperiod_h": 9,
+            "map_from": "spots",
+        },
+        "corrections": [
+            {"what": "alkalinity", "unit": "dKH", "now": 7.0, "target": 8.0, "per_day": 0.5, "days": 2}
+        ],
+        "staging": [
+            {"week": 0, "pieces": pieces[:4], "reason": "the tank can take these"},
+            {"week": 3, "pieces": pieces[4:], "reason": "not earlier"},
         ],
         "acclimation": [
-            {"bag": bag, "float_min": 20, "steps": ["float", "move"]}
-            for bag in ("A1", "A2", "A4", "A5", "A6")
+            {
+                "bag": bag,
+                "float_min": 20,
+                "steps": ["float", "move"],
+                "clock": {
+                    "float_from": 6 * number - 20,
+                    "open_at": 6 * number,
+                    "matched_at": 6 * number + 6,
+                    "dip_until": 6 * number + 16,
+                    "place_from": 6 * number + 18,
+                },
+            }
+            for number, bag in enumerate(("A6", "A5", "A4", "A2", "A1"))
         ],
     }

@@ -344,8 +344,39 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("tank.placement.0.piece", "P9")),
     ],
     "light_starts_gently": [changed(("tank.light.0.start_par", 170.0)), changed(("tank.light.0.days", -1))],
+    "pieces_stand_in_the_tank": [changed(("tank.placement.3.at_mm", [1250, 300]))],
+    "strangers_keep_their_distance": [
+        changed(("tank.placement.1.at_mm", [150, 500])),
+        changed(("tank.frame.horizon_d", 1500)),
+    ],
+    "clones_do_not_overlap": [changed(("tank.placement.5.at_mm", [160, 150]))],
+    "gaps_are_as_they_stand": [changed(("tank.placement.0.gap_mm", 230))],
+    "soft_corals_stand_down_current": [
+        changed(("tank.frame.flow_from", "right"), ("tank.placement.3.at_mm", [800, 430])),
+        changed(("tank.frame.flow_from", "front"), ("tank.placement.3.at_mm", [620, 180])),
+    ],
+    "pieces_stand_in_their_light": [changed(("tank.placement.2.par", 300.0))],
+    "glue_runs_towards_the_viewer": [
+        changed(("tank.placement.0.order", 2), ("tank.placement.1.order", 1)),
+        changed(("tank.frame.viewed_from", ["left"])),
+    ],
+    "free_spots_are_free": [changed(("tank.free_spots.0.at_mm", [100, 500]))],
+    "the_lamp_rises_gently": [
+        changed(("tank.lamp.steps.0.share", 0.7)),
+        changed(("tank.lamp.steps.2.share", 0.95)),
+        changed(("tank.lamp.steps.1.day", 2)),
+    ],
+    "corrections_are_slow": [
+        changed(("tank.corrections.0.per_day", 1.2)),
+        changed(("tank.corrections.0.days", 4)),
+    ],
+    "bags_open_by_the_clock": [
+        changed(("tank.acclimation.1.clock.open_at", 40)),
+        changed(("tank.acclimation.0.clock.place_from", 1)),
+    ],
+    "stages_hold_every_piece_once": [changed(("tank.staging.1.pieces", ["P5"]))],
     "places_are_taken_once": [
-        changed(("tank.placement.1.at_mm", [100, 200])),
+        changed(("tank.placement.1.at_mm", [100, 500])),
         changed(("tank.placement.1.order", 1)),
     ],
     "cautions_are_given_where_due": [without(f"cautions.{index}") for index in range(20)],

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ramet.optimise.placement import GOOD_ENOUGH, SpotResult, assign
-from ramet.optimise.placement_problem import Item, SpotProblem
+from ramet.optimise.placement_problem import Item, SpotProblem, Stream
 from ramet.optimise.problem import Budget
 
 BUDGET = Budget(deterministic_s=2.0, seed=1)
@@ -20,8 +20,20 @@ def breaks_a_rule(problem: SpotProblem, spot_of: dict[int, int]) -> bool:
     return any(
         spot_of[i] == spot_of[j]
         or math.dist(problem.spots_mm[spot_of[i]], problem.spots_mm[spot_of[j]]) < problem.apart_mm[i][j]
+        or drifts(problem, spot_of, i, j)
+        or drifts(problem, spot_of, j, i)
         for i, j in combinations(spot_of, 2)
     )
+
+
+def drifts(problem: SpotProblem, spot_of: dict[int, int], harmful: int, harmed: int) -> bool:
+    stream = problem.stream
+    if stream is None or (harmful, harmed) not in stream.pairs:
+        return False
+    (x, y, _), (to_x, to_y, _) = problem.spots_mm[spot_of[harmful]], problem.spots_mm[spot_of[harmed]]
+    down = (to_x - x) * stream.along[0] + (to_y - y) * stream.along[1]
+    side = abs((to_x - x) * stream.along[1] - (to_y - y) * stream.along[0])
+    return 0 < down <= stream.length_mm and side <= stream.side_mm
 
 
 def worth(problem: SpotProblem, spot_of: dict[int, int]) -> list[int]:
@@ -68,7 +80,11 @@ def problems(draw: st.DrawFn, items_most: int, spots_most: int) -> SpotProblem:
     def numbers(low: int, high: int) -> list[int]:
         return draw(st.lists(st.integers(low, high), min_size=count, max_size=count))
 
-    return SpotProblem(items, tuple(places), apart_of(numbers(10, 40), numbers(0, 120), numbers(0, 3)))
+    pairs = draw(st.frozensets(st.tuples(st.integers(0, count - 1), st.integers(0, count - 1)), max_size=6))
+    along = draw(st.sampled_from([(1, 0), (-1, 0), (0, 1), (0, -1)]))
+    stream = Stream(along, draw(st.integers(0, 300)), draw(st.integers(0, 80)), pairs)
+    apart = apart_of(numbers(10, 40), numbers(0, 120), numbers(0, 3))
+    return SpotProblem(items, tuple(places), apart, draw(st.sampled_from([None, stream])))
 
 
 @settings(max_examples=60, deadline=None)
@@ -135,3 +151,19 @@ def test_the_same_assignment_comes_out_twice() -> None:
 def test_a_table_of_distances_of_the_wrong_size_is_refused() -> None:
     with pytest.raises(ValueError, match="1 by 1"):
         SpotProblem((Item("a", 0, {}),), ((0, 0, 0),), ())
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_nobody_is_moved_into_the_stream_of_another(seed: int) -> None:
+    # Five that harm what lies down-current and five that bear no harm, on a tight grid: trials drive items out
+    # all the time, and what is driven out must not land in a stream.
+    spots = tuple((60 * x, 60 * y, 0) for x in range(7) for y in range(4))
+    items = tuple(
+        Item(f"i{n}", 0, {s: (11 * n + 7 * s) % 40 + 1 for s in range(len(spots))}) for n in range(10)
+    )
+    pairs = frozenset((i, j) for i in range(5) for j in range(5, 10))
+    apart = tuple(tuple(50 for _ in range(10)) for _ in range(10))
+    problem = SpotProblem(items, spots, apart, Stream((1, 0), 200, 30, pairs))
+    found = assign(problem, Budget(0.05, seed))
+    assert len(found.spot_of) == 10
+    assert not breaks_a_rule(problem, dict(found.spot_of))

@@ -82,10 +82,9 @@ class _State:
     def best_free(self, item: int) -> int:
         """Return the free spot that suits an item best, or nowhere."""
         taken = 0
-        near = self.near[item]
         for other, at in enumerate(self.spot):
             if at != NOWHERE and other != item:
-                taken |= near[other][at]
+                taken |= self.near[other][item][at]
         return next((spot for spot in self.liked[item] if not taken >> spot & 1), NOWHERE)
 
 
