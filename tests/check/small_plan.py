@@ -19,7 +19,7 @@ STANDING = (
     ("P2", (150, 150), 311),
     ("P3", (200, 120), 318),
 )
-"""Piece, its place in the receiving tank, and the gap to the nearest of another strain, worked out by hand."""
+"""Piece, its place in the receiving tank, the gap to the nearest of another strain (worked out by hand)."""
 CAUTIONS = (
     "check_rules",
     "electricity",

@@ -155,8 +155,8 @@ def test_a_table_of_distances_of_the_wrong_size_is_refused() -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_nobody_is_moved_into_the_stream_of_another(seed: int) -> None:
-    # Five that harm what lies down-current and five that bear no harm, on a tight grid: trials drive items out
-    # all the time, and what is driven out must not land in a stream.
+    # Five that harm what lies down-current and five that bear no harm, on a tight grid: trials drive items
+    # out all the time, and what is driven out must not land in a stream.
     spots = tuple((60 * x, 60 * y, 0) for x in range(7) for y in range(4))
     items = tuple(
         Item(f"i{n}", 0, {s: (11 * n + 7 * s) % 40 + 1 for s in range(len(spots))}) for n in range(10)

@@ -1,13 +1,14 @@
 """Floating a bag: Newton's law in closed form."""
 
 import math
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from ramet.science.arrival import bag_time_constant_min, float_minutes
+from ramet.science.arrival import bag_time_constant_min, float_minutes, opening_times_min
 
 
 def test_the_time_constant_is_heat_over_conductance():
@@ -42,3 +43,17 @@ def test_a_bigger_bag_floats_longer(water, times):
 def test_after_floating_the_bag_is_within_reach(bag, tank, within, tau):
     minutes = float_minutes(bag, tank, within, tau)
     assert abs(bag - tank) * math.exp(-minutes / tau) <= within * (1 + 1e-9)
+
+
+def test_bags_are_opened_one_after_the_other_and_none_before_it_has_floated():
+    # By hand: boxes come 15 min early; 10 min floating is done by then, 30 min is not before minute 15.
+    assert opening_times_min([10, 30, 10], 6, -15) == [0, 15, 21]
+    assert opening_times_min([0, 0, 0], 5, 0) == [0, 5, 10]
+    assert opening_times_min([], 5, 0) == []
+
+
+@given(st.lists(st.floats(0, 60), max_size=30), st.floats(1, 15), st.floats(-120, 0))
+def test_no_bag_waits_for_the_one_behind_it(floats, per_bag, boxes_at):
+    times = opening_times_min(floats, per_bag, boxes_at)
+    assert all(after - before >= per_bag - 1e-9 for before, after in pairwise(times))
+    assert all(at - boxes_at >= one - 1e-9 for one, at in zip(floats, times, strict=True))

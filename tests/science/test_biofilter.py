@@ -7,13 +7,18 @@ from hypothesis import strategies as st
 
 from ramet.domain.band import Band, exactly
 from ramet.science.biofilter import (
+    alive_after_journey,
     ammonia_from_die_off,
     ammonia_from_food_g_d,
+    ammonium_chloride_g,
     chance_enough,
     maturity,
     media_area_m2,
+    nitrate_made_mg_l,
+    nitrification_cost_meq_l,
     temperature_factor,
 )
+from ramet.science.tank import dkh, nitrate_meq_d
 
 
 def test_ten_grams_of_feed_and_the_media_for_it():
@@ -67,3 +72,23 @@ def test_ends_of_the_scale():
 def test_more_media_never_lower_the_chance(size, more):
     capacity, load = Band(0.5 * size, size, 2 * size), Band(0.5, 1, 2)
     assert chance_enough(capacity.scaled(more), load) >= chance_enough(capacity, load)
+
+
+def test_a_film_halves_with_each_halving_time():
+    # Closed form: after two halving times a quarter is left.
+    assert alive_after_journey(48, Band(24, 24, 24)).typical == pytest.approx(0.25)
+    assert alive_after_journey(0, Band(12, 24, 96)).low == 1
+
+
+def test_the_ready_test_by_molar_masses():
+    # 1 mg/L of N in 100 L is 100 mg N; ammonium chloride is 14.007 / 53.491 nitrogen: 0.382 g. It becomes
+    # 62.005 / 14.007 = 4.43 mg/L of nitrate and takes two equivalents a mole: 0.143 meq/L, 0.40 dKH.
+    assert ammonium_chloride_g(1, 100) == pytest.approx(0.382, rel=2e-3)
+    assert nitrate_made_mg_l(1) == pytest.approx(4.43, rel=2e-3)
+    assert dkh(nitrification_cost_meq_l(1), 1.0) == pytest.approx(0.40, rel=1e-2)
+
+
+def test_salt_costs_twice_the_alkalinity_of_food():
+    # Food nitrogen ends as nitrate for one equivalent a mole (Holmes-Farley, from memory); ammonium salt has
+    # no base of its own and takes two.
+    assert nitrification_cost_meq_l(14.007) == pytest.approx(2 * nitrate_meq_d(14.007 / 1000), rel=1e-3)

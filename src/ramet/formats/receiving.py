@@ -26,14 +26,14 @@ from ramet.formats.tank_water import WATER_KEYS, net_l, salinity_of, without_dou
 
 Side = Literal["front", "back", "left", "right"]
 FlowFrom = Literal["front", "back", "left", "right", "changing"]
-SaltName = Literal[
+SALTS = (
     "sodium_bicarbonate",
     "sodium_carbonate",
     "calcium_chloride_anhydrous",
     "calcium_chloride_dihydrate",
     "magnesium_chloride_hexahydrate",
     "magnesium_sulfate_heptahydrate",
-]
+)
 MediaKind = Literal["porous_block", "ceramic_rings", "plastic_carriers", "sponge", "sand", "live_rock"]
 NotNegative = Annotated[float, Field(ge=0)]
 WithinMm = Annotated[float, Field(ge=0, le=5000)]
@@ -114,9 +114,21 @@ class Dosing(FileModel):
     alkalinity_meq_l: NotNegative = 0.0
     calcium_mg_l: MgL = 0.0
     magnesium_mg_l: MgL = 0.0
-    grams_per_l: dict[SaltName, Annotated[float, Field(gt=0, le=1000)]] = Field(default_factory=dict)
+    grams_per_l: dict[str, Annotated[float, Field(gt=0, le=1000)]] = Field(default_factory=dict)
     most_ml_d: NotNegative
     doses_a_day: Annotated[int, Field(ge=1, le=288)] = 12
+
+    @field_validator("grams_per_l")
+    @classmethod
+    def _known_salts(cls, recipe: dict[str, float]) -> dict[str, float]:
+        _raise_if(
+            [
+                Misfit((name,), name, "the name of a salt, out of: " + ", ".join(SALTS))
+                for name in recipe
+                if name not in SALTS
+            ]
+        )
+        return recipe
 
     @model_validator(mode="after")
     def _one_strength(self) -> Self:

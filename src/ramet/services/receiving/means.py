@@ -115,7 +115,7 @@ def _water_change(tank: Tank) -> tuple[Means, ...]:
 
 def _dosed(reference: Reference, stock: Dosing) -> Means:
     strength = (
-        strength_of({str(salt): grams for salt, grams in stock.grams_per_l.items()})
+        strength_of(stock.grams_per_l)
         if stock.grams_per_l
         else Strength(stock.alkalinity_meq_l, stock.calcium_mg_l, stock.magnesium_mg_l)
     )
