@@ -13,8 +13,8 @@ from ramet.check import (
     placement,
     receiving,
     risks,
-    standing,
     sharing,
+    standing,
     verdicts,
     workdays,
 )
