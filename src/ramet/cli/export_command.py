@@ -10,11 +10,13 @@ from ramet.cli.options import Settings, common_options
 
 @click.command("export")
 @click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--xlsx", "workbook", is_flag=True, help="The tables as a workbook too (stock.xlsx).")
 @common_options
-def command(settings: Settings, folder: Path) -> None:
-    """Write stock.csv, water.csv, health.csv and events.jsonl into a folder.
+def command(settings: Settings, folder: Path, workbook: bool) -> None:
+    """Write stock.csv, water.csv, health.csv, spots.csv, events.jsonl and dwca.zip into a folder.
 
-    The three tables can be imported into an empty ledger and give the same stock.
+    The folder can be imported into an empty ledger and gives the same state (`ramet import DIR`); so do
+    the tables alone for the stock of today. dwca.zip is a Darwin Core archive.
 
     Example: ramet export out/
     """
@@ -22,7 +24,7 @@ def command(settings: Settings, folder: Path) -> None:
 
     from ramet.services.export import export
 
-    report = export(settings.ledger, folder)
+    report = export(settings.ledger, folder, workbook=workbook)
     if settings.as_json:
         click.echo(json.dumps(asdict(report), ensure_ascii=False, indent=2))
     else:

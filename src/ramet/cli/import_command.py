@@ -21,7 +21,9 @@ def command(settings: Settings, files: tuple[Path, ...], update: bool, accept_go
     """Read CSV or XLSX tables into the ledger, which is made when there is none.
 
     A table is known by its headers: pieces (docs/ledger.md lists the columns), water readings, or health
-    records. The same file again changes nothing. One bad row and nothing is written.
+    records, or spots. The same file again changes nothing. One bad row and nothing is written.
+
+    A folder that `ramet export` wrote, or its events.jsonl, is taken over whole into an empty ledger.
 
     Example: ramet import stock.csv water.csv health.csv
     """
@@ -49,6 +51,8 @@ def _as_json(report: "ImportReport") -> str:
 
 
 def _as_words(report: "ImportReport", ledger: str) -> str:
+    if report.events_added:
+        return f"{ledger}: {report.events_added} events taken over (entry {report.version})"
     lines = [
         f"{ledger}: {report.pieces_added} pieces added, {report.pieces_changed} changed, "
         f"{report.pieces_unchanged} as they were",

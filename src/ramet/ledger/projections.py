@@ -1,7 +1,7 @@
 """The table of pieces: what the events add up to, kept up to date in the transaction that enters them."""
 
 from collections.abc import Iterable, Sequence
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, bindparam, delete, func, insert, select, update
@@ -48,12 +48,13 @@ def carry_forward(connection: Connection, events: Sequence[Event], read_version:
 
 
 def states(connection: Connection, keys: Iterable[str] | None = None) -> States:
-    """Return the states of the pieces with these keys, or of all."""
-    query = select(*STATE_COLUMNS).order_by(pieces.c.id)
+    """Return the states of the pieces with these keys, or of all, in the order of the keys."""
+    query = select(*STATE_COLUMNS)
     wanted = None if keys is None else set(keys)
     if wanted is not None and len(wanted) <= _MANY:
         query = query.where(pieces.c.key.in_(wanted))
-    rows = connection.execute(query)
+    # Sorted here: databases do not agree on the order of letters.
+    rows = sorted(connection.execute(query), key=itemgetter(0))
     return {row[0]: state_of(row) for row in rows if wanted is None or row[0] in wanted}
 
 
@@ -86,8 +87,13 @@ def _row(key: str, state: PieceState) -> dict[str, Any]:
 
 def rebuild(connection: Connection, events: Iterable[Event]) -> None:
     """Write the table of pieces afresh from all events, after a change of its columns."""
+    rewrite(connection, fold(events))
+
+
+def rewrite(connection: Connection, states: States) -> None:
+    """Write the table of pieces afresh from states."""
     connection.execute(delete(pieces))
-    _insert(connection, sorted(fold(events).items()))
+    _insert(connection, sorted(states.items()))
 
 
 def _insert(connection: Connection, born: Sequence[tuple[str, PieceState]]) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, Text, cast, select
+from sqlalchemy import Connection, Text, cast, func, select
 
 from ramet.domain.events import Event, HealthKind, HealthRecord, Kind, PieceState, Standing, Stay
 from ramet.domain.piece import WaterRecord, name_key
@@ -79,6 +79,21 @@ def spots(connection: Connection) -> Iterator[SpotRecord]:
         key = (name_key(record.system), name_key(record.tank), name_key(record.spot or ""), record.on)
         latest[key] = record
     yield from (latest[key] for key in sorted(latest))
+
+
+def last_recorded_on(connection: Connection) -> date:
+    """Return the day on which the latest event was entered; of an empty ledger the first day of all."""
+    latest = connection.execute(select(func.max(events.c.recorded_at))).scalar()
+    return date.min if latest is None else latest.date()
+
+
+def fusions(connection: Connection) -> dict[str, tuple[str, date]]:
+    """Return for each piece that fused what it fused into, and when."""
+    return {
+        event.entry.piece or "": (str(event.entry.payload["into"]), event.entry.on)
+        for event in of_kinds(connection, Kind.FUSED)
+        if "into" in event.entry.payload
+    }
 
 
 def health(connection: Connection) -> Iterator[HealthRecord]:

@@ -156,6 +156,14 @@ def exists(place: str) -> bool:
     return path is None or (path.is_file() and path.stat().st_size > 0)
 
 
+def remove_files(place: str) -> None:
+    """Remove the files of a ledger that is none, such as one that nothing was entered into."""
+    path = dialect.file_of(dialect.database_url(place))
+    if path is not None:
+        for suffix in ("", "-wal", "-shm"):
+            path.with_name(path.name + suffix).unlink(missing_ok=True)
+
+
 def version_of(connection: Connection) -> int:
     """Return the number of events in the ledger."""
     return int(connection.execute(select(func.coalesce(func.max(events_table.c.seq), 0))).scalar_one())

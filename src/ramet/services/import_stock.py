@@ -23,6 +23,7 @@ from ramet.services.spot_checks import check_spots
 from ramet.services.stock import RATES
 from ramet.services.stock_checks import Checked, check_rows
 from ramet.services.stock_rows import Proposed, entries, trait_defaults
+from ramet.services.take_over import event_file, take_over
 
 _TABLES = {
     "stock": STOCK_COLUMNS,
@@ -44,6 +45,7 @@ class ImportReport:
     spots_added: int
     records_known: int
     version: int
+    events_added: int = 0
     defaults_used: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
 
@@ -78,10 +80,15 @@ def import_files(
 ) -> ImportReport:
     """Read files into the ledger at a path or URL, which is created when there is none.
 
-    The kind of each table is told by its headers. Raises BadInput with every problem of every file, and
+    The kind of each table is told by its headers. A file of events (`events.jsonl`), or a folder that an
+    export wrote, is taken over event by event into an empty ledger, or into one that holds its first events
+    already. Raises BadInput with every problem of every file, and
     then has written nothing; with `accept_good_rows` only rows without a problem go in.
     """
     with collector_paused():
+        if (lines := event_file(paths)) is not None:
+            version, added = take_over(ledger, lines, clock)
+            return ImportReport(0, 0, 0, 0, 0, 0, 0, version, events_added=added)
         return _import(ledger, paths, reference, today, update, accept_good_rows, clock)
 
 
