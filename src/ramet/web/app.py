@@ -27,6 +27,7 @@ OWNER_PAGES = (
     "journey",
     "receiving",
     "packing",
+    "swapping",
     "sending",
     "results",
     "calendar",

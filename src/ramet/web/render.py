@@ -54,7 +54,8 @@ def render(
         body = "".join(found.blocks[fragment](found.new_context(values)))
         return HTMLResponse(body, status, headers)
     response = HTMLResponse(found.render(values), status, headers)
-    if values["notice"]:
+    # A script that follows a form's answer is not who reads the line: the page it opens next is.
+    if values["notice"] and request.headers.get("sec-fetch-dest", "document") == "document":
         response.delete_cookie(NOTICE_COOKIE)
     return response
 

@@ -49,8 +49,8 @@ def laid_out(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -
     """Keep which things lie on the bench."""
 
     def write() -> str:
-        lay_out(desk.ledger, plan_of(place), sent.all("item"), _now(sent))
-        return f"{_home(place)}#go"
+        lay_out(desk.ledger, plan_of(place), sent.all("item"), at_bench(sent))
+        return f"{home(place)}#go"
 
     return go_to(request, write_once(desk, sent, write), "Kept what is laid out.")
 
@@ -67,8 +67,8 @@ def decided(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) ->
         return _page(request, desk, place, form, 422, ticked)
 
     def write() -> str:
-        decide(desk.ledger, plan, go, ticked, sent.get("note"), _now(sent))
-        return f"{_home(place)}#bags" if go else _home(place)
+        decide(desk.ledger, plan, go, ticked, sent.get("note"), at_bench(sent))
+        return f"{home(place)}#bags" if go else home(place)
 
     words = "Go. The first bag is below." if go else "No-go. Nothing leaves today; the plan stays."
     return go_to(request, write_once(desk, sent, write), words)
@@ -79,7 +79,7 @@ def find(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -> Re
     """Lead to the bag that a typed name, a scanned code or a photo of a label names."""
     plan = plan_of(place)
     try:
-        return go_to(request, f"{_home(place)}/bags/{_named_bag(plan, sent)}")
+        return go_to(request, f"{home(place)}/bags/{_named_bag(plan, sent)}")
     except BadInput as error:
         form = refused(Sent({"bag": sent.get("bag"), **sent.fields}, {}), error, {"photo": "bag"})
         return _page(request, desk, place, form, 422)
@@ -105,9 +105,9 @@ def sealed(request: Request, desk: AtDesk, place: AtPlanned, bag_id: str, sent: 
         return _bag_page(request, desk, place, bag_id, form, 422)
 
     def write() -> str:
-        after = seal(desk.ledger, plan, bag_id, _now(sent), photo)
+        after = seal(desk.ledger, plan, bag_id, at_bench(sent), photo)
         following = after.next_bag(plan)
-        return f"{_home(place)}#sent" if following is None else f"{_home(place)}/bags/{following.id}"
+        return f"{home(place)}#sent" if following is None else f"{home(place)}/bags/{following.id}"
 
     return go_to(request, write_once(desk, sent, write), f"Bag {bag_id} is sealed.")
 
@@ -117,8 +117,8 @@ def unsealed(request: Request, desk: AtDesk, place: AtPlanned, bag_id: str, sent
     """Take a sealing back."""
 
     def write() -> str:
-        unseal(desk.ledger, plan_of(place), bag_id, _now(sent))
-        return f"{_home(place)}/bags/{bag_id}"
+        unseal(desk.ledger, plan_of(place), bag_id, at_bench(sent))
+        return f"{home(place)}/bags/{bag_id}"
 
     return go_to(request, write_once(desk, sent, write), f"Bag {bag_id} counts as open again.")
 
@@ -129,8 +129,8 @@ def sent_off(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -
     back = sent.get("what") == "back"
 
     def write() -> str:
-        (take_back if back else hand_over)(desk.ledger, plan_of(place), _now(sent))
-        return f"{_home(place)}#sent"
+        (take_back if back else hand_over)(desk.ledger, plan_of(place), at_bench(sent))
+        return f"{home(place)}#sent"
 
     words = "Taken back; the pieces are in stock again." if back else "Handed over; the pieces count as sent."
     return go_to(request, write_once(desk, sent, write), words)
@@ -158,17 +158,18 @@ def _named_bag(plan: Plan, sent: Sent) -> str:
     return found.id
 
 
-def _now(sent: Sent) -> AtBench:
-    """When a step was done: what the device noted while it had no connection, else now."""
+def at_bench(sent: Sent | None = None) -> AtBench:
+    """Return when a step was done: what the device noted while it had no connection, else now."""
     now = datetime.now(UTC)
     try:
-        at = datetime.fromisoformat(sent.get("done_at"))
+        at = datetime.fromisoformat("" if sent is None else sent.get("done_at"))
     except ValueError:
         return AtBench(now, BY)
     return AtBench(at if at.tzinfo is not None and now - _AS_TYPED < at <= now else now, BY)
 
 
-def _home(place: ShelfPlace) -> str:
+def home(place: ShelfPlace) -> str:
+    """Return the address of a shipment's packing."""
     return f"/shipments/{place.key}/packing"
 
 
