@@ -49,6 +49,31 @@ ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
 
 RULES_ON: tuple[str, Any] = ("rules", [])
 NO_SHARING = ("rules", [{"rule": "share_bags", "words": "No sharing.", "on": False}])
+BILLED_KG = small_dict()["boxes"][0]["billed_kg"]
+COST: dict[str, Any] = {
+    "currency": "USD",
+    "zone": "5",
+    "total": "84.00",
+    "per_piece": "14.00",
+    "boxes": [{"box": "A", "billed_kg": BILLED_KG, "price": "84.00"}],
+}
+WAY: dict[str, Any] = {
+    "kind": "one_box_more",
+    "text": "One box more: 7 pieces",
+    "boxes": 2,
+    "pieces": 7,
+    "billed_kg": 10.0,
+    "gains": {"spare": 1},
+    "loses": {},
+    "proven": True,
+}
+
+
+def _ready(piece: str, bag: str) -> dict[str, Any]:
+    one = {"piece": piece, "strain": "s", "taxon": "t", "size_mm": [1, 1, 1], "how": "whole", "bags": [bag]}
+    return {"request": "line of Favites pentagona", "ranked": [one]}
+
+
 PAIR_IN_POCKETS = [("bags.1.type", "divided_2x76x203"), ("bags.1.compartments", 2)]
 ONE_OF_TWO_SYSTEMS = [("chosen.1.ancestor", "Z1"), ("chosen.2.ancestor", "Z9")]
 
@@ -96,6 +121,20 @@ def _told(bag: str, sealed_before_h: float) -> dict[str, Any]:
 
 
 BREAKS: dict[str, list[Plan]] = {
+    "costs_add_up": [
+        changed(("cost", COST | {"total": "90.00"})),
+        changed(("cost", COST | {"per_piece": "20.00"})),
+        changed(("cost", COST | {"boxes": []})),
+    ],
+    "other_ways_count_right": [
+        changed(("other_ways", [WAY | {"pieces": 9}])),
+        changed(("other_ways", [WAY | {"loses": {"line of Zoanthus sociatus": 4}}])),
+    ],
+    "substitutes_are_free": [
+        changed(("substitutes", [_ready("P1", "A1")])),
+        changed(("substitutes", [_ready("X1", "A5")])),
+    ],
+    "lines_without_substitutes_say_so": [changed(("substitutes", [{"request": "x", "ranked": []}]))],
     "pieces_have_a_bag_each": [changed(NO_SHARING)],
     "only_small_pieces_share": [
         changed(("chosen.1.size_mm", [95, 35, 20])),
@@ -486,3 +525,8 @@ def test_risk_that_could_not_be_spread_is_owned_up_to(reference: Reference) -> N
 def test_bags_opened_from_the_thinnest_on_pass(reference: Reference) -> None:
     plan = opened_in_this_order("A6", "A5", "A4", "A3", "A2", "A1")
     assert "thin_bags_are_opened_first" not in {one.rule for one in check_plan(plan, reference)}
+
+
+def test_a_plan_with_its_cost_another_way_and_substitutes_passes(reference: Reference) -> None:
+    offers = changed(("cost", COST), ("other_ways", [WAY]), ("substitutes", [_ready("X1", "A1")]))
+    assert check_plan(offers, reference) == ()

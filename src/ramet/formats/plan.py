@@ -1,6 +1,7 @@
 """The plan, `ramet-plan/1`: all that a shipment needs, as one value (design promise; extend, never break)."""
 
 from datetime import date
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field
@@ -41,6 +42,9 @@ class Plan(FileModel):
     usual: UsualPlan | None = None
     rules: tuple["RuleSetting", ...] = ()
     changes: tuple["AtTheBench", ...] = ()
+    cost: "Cost | None" = None
+    other_ways: tuple["OtherWay", ...] = ()
+    substitutes: tuple["Substitutes", ...] = ()
 
 
 class AtTheBench(FileModel):
@@ -58,6 +62,62 @@ class AtTheBench(FileModel):
     brought_in: tuple[str, ...]
     bags: tuple[str, ...]
     words: tuple[str, ...]
+
+
+class BoxPrice(FileModel):
+    """What one box costs to send."""
+
+    box: str
+    billed_kg: float
+    price: Decimal
+
+
+class Cost(FileModel):
+    """What the carrier asks by the user's rate table; `per_piece` over the pieces that go."""
+
+    currency: str
+    zone: str
+    total: Decimal
+    per_piece: Decimal | None
+    boxes: tuple[BoxPrice, ...]
+
+
+class OtherWay(FileModel):
+    """The same shipment in another way, solved again by expected margins: what it would carry, bill and cost.
+
+    `gains` and `loses` count pieces by request line against this plan; `proven` tells that no better set
+    exists for it.
+    """
+
+    kind: Literal["one_box_fewer", "one_box_more", "two_days"]
+    text: str
+    boxes: int
+    pieces: int
+    billed_kg: float
+    cost: Decimal | None = None
+    cost_per_piece: Decimal | None = None
+    gains: dict[str, int]
+    loses: dict[str, int]
+    proven: bool
+
+
+class Substitute(FileModel):
+    """A piece that can take the place of a chosen one of its line, and the planned bags that fit it."""
+
+    piece: str
+    strain: str
+    taxon: str
+    size_mm: tuple[float, float, float]
+    how: How
+    bags: tuple[str, ...]
+
+
+class Substitutes(FileModel):
+    """What stands ready for a line, the best first; `note` says what to do when nothing does."""
+
+    request: str
+    ranked: tuple[Substitute, ...]
+    note: str = ""
 
 
 class RuleSetting(FileModel):

@@ -28,6 +28,7 @@ from ramet.formats.fields import (
     Share,
     SizeMm,
 )
+from ramet.formats.rates import Rate
 from ramet.formats.receiving import Tank
 
 YesNo = Literal["yes", "no", "unknown"]
@@ -145,7 +146,11 @@ class Gear(FileModel):
 
 
 class Carrier(FileModel):
-    """What the carrier takes and how it bills."""
+    """What the carrier takes and how it bills.
+
+    `rates` names a rate table beside the shipment; its rows become `rate`, its terms take the place of those
+    here. `zone` is the receiver's zone in it.
+    """
 
     live_aquatics: YesNo = "unknown"
     heat_packs: YesNo = "unknown"
@@ -156,6 +161,10 @@ class Carrier(FileModel):
     ships_on: tuple[Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"], ...] = ("mon", "tue", "wed")
     holidays: str = "US"
     closed_on: tuple[date, ...] = ()
+    rates: str | None = None
+    zone: str = ""
+    currency: str = ""
+    rate: tuple[Rate, ...] = ()
 
 
 class Goods(FileModel):
@@ -196,6 +205,7 @@ class Rules(FileModel):
     sensitive_off_walls: bool = True
     keep_last_piece: bool = True
     thinnest_opened_first: bool = True
+    propose_spares: bool = True
 
 
 class Shipment(FileModel):

@@ -33,6 +33,7 @@ def cover_context(plan: Plan) -> Context:
         "stations": _stations(plan),
         "numbers": _numbers(plan) if plan.bags else [],
         "thinnest": _thinnest(plan),
+        "remarks": _remarks(plan),
         "left_out": _left_out(plan),
         "safety": safety[:SAFETY_ON_COVER],
         "more_safety": max(len(safety) - SAFETY_ON_COVER, 0),
@@ -96,6 +97,14 @@ def _thinnest(plan: Plan) -> Context | None:
         "short_when_late": sum(one.margin_late_h < 0 for one in plan.forecast.bags),
         "bags": len(plan.forecast.bags),
     }
+
+
+def _remarks(plan: Plan) -> list[str]:
+    """Return what must not be missed: changes at the bench, rules switched off, what it costs."""
+    off = [rule.words for rule in plan.rules if not rule.on]
+    remarks = [f"Changed at the bench: {' '.join(change.words)}" for change in plan.changes]
+    remarks += [f"Rules that the sender switched off: {' '.join(off)}"] if off else []
+    return remarks + ([words.cost(plan.cost)] if plan.cost else [])
 
 
 def _left_out(plan: Plan) -> Context:

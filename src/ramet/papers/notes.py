@@ -28,6 +28,12 @@ def notes_context(plan: Plan) -> Context:
         "left_out": _left_out(plan),
         "cautions": _halves(cautions),
         "sources": [{"number": str(n), "text": text} for n, text in enumerate(sources, start=1)],
+        "ways": [
+            *([words.cost(plan.cost)] if plan.cost else []),
+            *(words.other_way(way, plan.cost) for way in plan.other_ways),
+        ],
+        "rules_off": [rule.words for rule in plan.rules if not rule.on],
+        "changes": [line for change in plan.changes for line in change.words],
         "defaults": list(plan.defaults_used),
         "overrides": list(plan.made_from.overrides),
         "optimum": [_goal(plan, index) for index in range(len(plan.optimum.goals))],

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from ramet.domain.words import Stance
-from ramet.formats.plan import Bag, Box, Pack, Plan
+from ramet.domain.words import How, Stance
+from ramet.formats.plan import Bag, Box, Pack, Plan, Substitute
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
 from ramet.papers.facts_of import guard_of, pieces_of
@@ -65,6 +65,7 @@ def _box(plan: Plan, box: Box) -> Context:
         "layers": [_layer(plan, box, layer, len(layers)) for layer in layers],
         "packs": _packs(box),
         "fills": _fills(box),
+        "spares": _spares(plan, box),
         "bags": [_bag(plan, bag, numbers[bag.id]) for bag in bags],
     }
 
@@ -101,6 +102,23 @@ def _fills(box: Box) -> str:
     """Name the places to fill, so that nothing shifts."""
     fills = [pad for pad in box.pads if pad.kind == "fill"]
     return "; ".join(f"{words.millimetres(pad.size_mm)}, corner at {_at(pad.at_mm)}" for pad in fills)
+
+
+def _spares(plan: Plan, box: Box) -> list[str]:
+    """Return for each line with a bag in a box what can take a rejected piece's place."""
+    here = {one.request for one in plan.chosen if one.bag in box.bags}
+    lines = []
+    for line in plan.substitutes:
+        if line.request in here:
+            ranked = ", ".join(_spare(one, box) for one in line.ranked)
+            lines.append(f"{line.request}: {ranked or line.note}")
+    return lines
+
+
+def _spare(one: Substitute, box: Box) -> str:
+    fits = [bag for bag in one.bags if bag in box.bags]
+    cut = " (to be cut)" if one.how is How.CUT else ""
+    return f"{one.piece}{cut}" + (f" fits {', '.join(fits)} as it is" if fits else "")
 
 
 def _at(at_mm: tuple[int, ...]) -> str:

@@ -25,6 +25,7 @@ def summary_text(plan: Plan) -> str:
         _section("Goes", _goes(plan)),
         _section("Stays behind", _stays(plan)),
         _section("Boxes", _boxes(plan)),
+        _section("Cost, and other ways", _ways(plan)),
         _section("Thinnest margins (5th percentile of the hold time less the time needed)", _margins(plan)),
         _section("Beside your usual way", _usual(plan)),
         _section("Next tasks", _tasks(plan)),
@@ -113,6 +114,11 @@ def _box(plan: Plan, box: Box) -> str:
         f"{words.box_name(box.id)}: {words.plain(box.type)}, {words.plural(len(box.bags), 'bag')}, "
         f"{mass} of at most {most}, billed {billed}" + (f"; {listed} ({reasons})" if listed else "; no packs")
     )
+
+
+def _ways(plan: Plan) -> list[str]:
+    lines = [_wrapped(words.cost(plan.cost))] if plan.cost else []
+    return lines + [_wrapped(words.other_way(way, plan.cost)) for way in plan.other_ways]
 
 
 def _margins(plan: Plan) -> list[str]:

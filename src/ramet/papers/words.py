@@ -2,10 +2,11 @@
 
 import re
 from datetime import date, datetime
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from ramet.domain.words import BagClass, Gas, Rank, Stance, Status
-from ramet.formats.plan import BagForecast, Percentiles
+from ramet.formats.plan import BagForecast, Cost, OtherWay, Percentiles
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -160,6 +161,31 @@ def box_name(box_id: str) -> str:
     ('box B', 'box-1')
     """
     return box_id if box_id.lower().startswith("box") else f"box {box_id}"
+
+
+def cost(told: Cost) -> str:
+    """Write what the boxes cost, in all and for each piece."""
+    each = "" if told.per_piece is None else f", {money(told.per_piece, told.currency)} a piece"
+    zone = f" to zone {told.zone}" if told.zone else ""
+    return f"Sending costs {money(told.total, told.currency)}{zone}{each}, by your rate table."
+
+
+def other_way(way: OtherWay, told: Cost | None) -> str:
+    """Write what another way would carry, and cost where a rate table tells it."""
+    sure = "" if way.proven else " A better set may exist."
+    if way.cost is None or told is None:
+        return way.text + sure
+    each = "" if way.cost_per_piece is None else f", {money(way.cost_per_piece, told.currency)} a piece"
+    return f"{way.text} It would cost {money(way.cost, told.currency)}{each}.{sure}"
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """Write money with its currency, if that is known.
+
+    >>> money(Decimal("84.2"), "USD"), money(Decimal("3"), "")
+    ('84.20 USD', '3.00')
+    """
+    return f"{amount:.2f} {currency}".strip()
 
 
 def listing(cites: str | None) -> str:

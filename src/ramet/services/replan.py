@@ -18,10 +18,12 @@ from ramet.services.calendar.work import Setting
 from ramet.services.calendar.work_back import WorkBack
 from ramet.services.plan_shipment import PlanDoesNotHold
 from ramet.services.planning.assemble import assemble, bag_rows
+from ramet.services.planning.cost import cost_of
 from ramet.services.planning.foretold import foretold_again
 from ramet.services.planning.gather import Inputs, gather, read_shipment
 from ramet.services.planning.receiving_tank import receive
 from ramet.services.planning.repack import BenchChange, Repacked, repack
+from ramet.services.planning.spares import ranked_substitutes
 from ramet.services.planning.standing import place_loads
 from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import Placing
@@ -120,10 +122,12 @@ def _plan(inputs: Inputs, plan: Plan, change: BenchChange, repacked: Repacked, p
         bags=tuple(load.id for load in packed.loads if load.id not in {bag.id for bag in plan.bags}),
         words=repacked.words,
     )
-    head = plan.shipment.model_copy(update={"sealed_from": plan.shipment.sealed_from})
-    return made.model_copy(
-        update={"shipment": head, "made_from": plan.made_from, "changes": (*plan.changes, row)}
-    )
+    offers = {
+        "cost": cost_of(made.boxes, len(made.chosen), inputs.shipment.carrier),
+        "substitutes": ranked_substitutes(inputs, repacked.found, packed.loads),
+    }
+    told = {"shipment": plan.shipment, "made_from": plan.made_from, "changes": (*plan.changes, row)}
+    return made.model_copy(update=offers | told)
 
 
 def _placing(inputs: Inputs, plan: Plan, packed: Packed) -> Placing:

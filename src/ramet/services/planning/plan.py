@@ -8,12 +8,15 @@ from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
 from ramet.services.planning.bag_options import Parcel, find_bag_options
 from ramet.services.planning.boxing import ready_boxes
 from ramet.services.planning.candidates import find_candidates
+from ramet.services.planning.cost import cost_of
 from ramet.services.planning.expected_heat import equip
 from ramet.services.planning.foretold import foretold
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.left_out import left_out
 from ramet.services.planning.listening import Listener
+from ramet.services.planning.other_ways import other_ways
 from ramet.services.planning.receiving_tank import receive
+from ramet.services.planning.spares import ranked_substitutes
 from ramet.services.planning.standing import choose_what_stands
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import Packed, choose_until_it_holds
@@ -43,6 +46,9 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     rest = listener.hurried(inputs)
     missing = left_out(rest, found, options, packed, listener.should_stop)
 
+    listener.enter("asking what other boxes or a second day would carry")
+    ways = other_ways(rest, packed, listener.should_stop)
+
     listener.enter("holding the set against the receiving tank")
     ahead = foretold(inputs, boxes, packed.loaded)
     received = receive(rest, packed.loads, ahead.rows, placing)
@@ -59,4 +65,10 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
         tanks={one.piece: one.stock.tank for one in found.candidates},
         seed=inputs.seed,
     )
-    return assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)
+    plan = assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)
+    offers = {
+        "cost": cost_of(plan.boxes, len(plan.chosen), inputs.shipment.carrier),
+        "other_ways": ways,
+        "substitutes": ranked_substitutes(inputs, found, packed.loads),
+    }
+    return plan.model_copy(update=offers)

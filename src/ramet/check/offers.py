@@ -1,0 +1,66 @@
+"""Cost, other ways and substitutes agree with the plan they stand beside."""
+
+from collections import Counter
+from collections.abc import Iterator
+from decimal import Decimal
+
+from ramet.check.finding import Fault
+from ramet.formats.plan import Plan
+from ramet.reference.tables import Reference
+
+CENT = Decimal("0.01")
+
+
+def costs_add_up(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """The cost is the sum of the prices of the boxes that go, and a piece costs its share of it."""
+    cost = plan.cost
+    if cost is None:
+        return
+    billed = {box.id: box.billed_kg for box in plan.boxes}
+    if {one.box: one.billed_kg for one in cost.boxes} != billed:
+        yield Fault("cost.boxes", "are not the boxes of the plan with what they bill")
+    total = sum((one.price for one in cost.boxes), Decimal(0))
+    if cost.total != total:
+        yield Fault("cost.total", f"is {cost.total}, the boxes cost {total}")
+    if cost.per_piece is not None and abs(cost.per_piece * len(plan.chosen) - total) > CENT * len(
+        plan.chosen
+    ):
+        yield Fault("cost.per_piece", f"is {cost.per_piece} for {len(plan.chosen)} pieces that cost {total}")
+
+
+def other_ways_count_right(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Another way carries what this plan carries, with what it gains and without what it loses."""
+    goods = {bag.goods for bag in plan.bags if bag.goods}
+    sent = Counter(one.request for one in plan.chosen)
+    for way in plan.other_ways:
+        gained = sum(count for line, count in way.gains.items() if line not in goods)
+        lost = sum(count for line, count in way.loses.items() if line not in goods)
+        if way.pieces != len(plan.chosen) + gained - lost:
+            yield Fault(
+                way.kind, f"{way.pieces} pieces, {len(plan.chosen)} with {gained} more and {lost} fewer"
+            )
+        for line, count in way.loses.items():
+            if line not in goods and count > sent[line]:
+                yield Fault(way.kind, f"loses {count} of {line}, of which {sent[line]} go")
+
+
+def substitutes_are_free(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """No substitute goes already, and each bag that it fits holds one piece of its line."""
+    going = {one.piece for one in plan.chosen}
+    lines = {one.bag: one.request for one in plan.chosen}
+    for line in plan.substitutes:
+        for one in line.ranked:
+            if one.piece in going:
+                yield Fault(line.request, f"{one.piece} is named as a substitute and goes")
+            for bag in one.bags:
+                if lines.get(bag) != line.request:
+                    yield Fault(
+                        line.request, f"{one.piece} is said to fit bag {bag}, which is not of this line"
+                    )
+
+
+def lines_without_substitutes_say_so(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Where no substitute is named, the line says what to do."""
+    for line in plan.substitutes:
+        if not line.ranked and not line.note:
+            yield Fault(line.request, "has no substitute and no word about it")

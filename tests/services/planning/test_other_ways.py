@@ -1,0 +1,57 @@
+"""One box fewer, one more, a second day, and what stands ready for a rejected piece."""
+
+from functools import cache
+
+from small_shipment import DIGITS, HONEYCOMB, OK_SMALL, REFERENCE, STOCK, inputs, piece, request, small_plan
+
+from ramet.check.plan_check import check_plan
+from ramet.formats.plan import Plan
+from ramet.services.planning.plan import make_plan
+
+BOX = {"type": "my small one", "inner_mm": [150, 75, 190], "wall_mm": 40, "foam": "eps_i"}
+TIGHT = {"box": [BOX | {"tare_kg": 0.6, "max_kg": 10, "count": 2}]}
+FRAGS = tuple(piece(f"S{k}", f"Sill {k}", "Stylophora pistillata", "branching", 40) for k in range(1, 10))
+WISH = request("stubs", "want", 6, taxon="Stylophora", last_of_strain=True, may_cut=False)
+
+
+@cache
+def tight() -> Plan:
+    return make_plan(inputs(FRAGS, request=[WISH], **TIGHT))
+
+
+def test_a_full_box_is_told_what_one_fewer_one_more_and_a_second_day_carry() -> None:
+    plan = tight()
+    ways = {way.kind: way for way in plan.other_ways}
+    assert 0 < len(plan.chosen) < 6
+    assert set(ways) == {"one_box_fewer", "one_box_more", "two_days"}
+    assert ways["one_box_fewer"].pieces < len(plan.chosen) < ways["one_box_more"].pieces
+    assert ways["one_box_more"].gains == {"stubs": ways["one_box_more"].pieces - len(plan.chosen)}
+    assert ways["two_days"].pieces > len(plan.chosen)
+    assert check_plan(plan, REFERENCE) == ()
+
+
+def test_where_everything_goes_in_one_box_there_is_no_other_way_to_tell() -> None:
+    assert small_plan().other_ways == ()
+
+
+def test_each_line_names_the_next_best_and_the_bag_that_fits_it() -> None:
+    lines = {line.request: line for line in small_plan().substitutes}
+    assert set(lines) == {"digits", "honeycomb", "toadstool", "buttons"}
+    going = {one.piece for one in small_plan().chosen}
+    (ready,) = lines["honeycomb"].ranked
+    assert {ready.piece} == {"F1", "F2"} - going
+
+
+def test_a_line_with_nothing_else_in_stock_says_so_and_a_mother_is_named_for_a_spare_cut() -> None:
+    few = [one for one in STOCK if one.piece in {"F1", "F2"}]
+    plan = make_plan(inputs(few, request=[HONEYCOMB | {"count": 2, "last_of_strain": True}]))
+    assert plan.substitutes[0].ranked == ()
+    assert "nothing else in stock" in plan.substitutes[0].note
+    mothers = [piece("D3", "Dock 1", "Montipora digitata", "branching", 150)]
+    cut = make_plan(inputs(mothers, request=[DIGITS]))
+    assert "cut a spare from D3" in cut.substitutes[0].note
+
+
+def test_the_rule_can_be_switched_off() -> None:
+    assert make_plan(inputs(request=[HONEYCOMB], rules={"propose_spares": False})).substitutes == ()
+    assert OK_SMALL.shipment.rules.propose_spares
