@@ -9,7 +9,7 @@ from visitors import HERE, Visitor
 from ramet.web.config import WebConfig
 from ramet.web.guards import POLICY
 
-PAGES = ["/", "/start", "/import", "/shipments", "/shipments/new", "/settings"]
+PAGES = ["/", "/start", "/import", "/shipments", "/shipments/new", "/stock", "/settings"]
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -21,6 +21,8 @@ OWNER_PAGES = (
     "today",
     "first_run",
     "importing",
+    "recording",
+    "stock",
     "shipment_editor",  # before "shipments", whose addresses would take "new" for a name
     "shipments",
     "boxes",
@@ -48,6 +50,7 @@ def create_app(config: WebConfig) -> FastAPI:
         planners.start()
         yield
         planners.close()
+        office.books.close()
 
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
     app.state.office, app.state.planners = office, planners

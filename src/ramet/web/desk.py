@@ -10,11 +10,12 @@ from fastapi import Depends, Request
 
 from ramet.domain.errors import BadInput
 from ramet.formats.preferences import Preferences
-from ramet.ledger.store import exists
+from ramet.ledger.store import Ledger, exists
 from ramet.reference.tables import Reference, load_reference
 from ramet.services.beside import files_beside
 from ramet.services.demo import DEMO_TODAY
 from ramet.services.preferences import read_preferences
+from ramet.web.books import Books
 from ramet.web.config import WebConfig
 from ramet.web.formatting import Wording
 
@@ -33,12 +34,22 @@ class Desk:
     seed: int
     preferences: Preferences
     is_sample: bool
+    books: Books
     warnings: tuple[str, ...] = ()
 
     @property
     def say(self) -> Wording:
         """Writes values the grower's way."""
         return Wording(self.preferences)
+
+    @property
+    def book(self) -> Ledger:
+        """The ledger, open."""
+        return self.books.book(self.ledger)
+
+    def remembered(self, about: str, make: Callable[[Ledger], T]) -> T:
+        """Return an answer that holds as long as ledger, tables and day stay as they are."""
+        return self.books.remembered(self.ledger, (about, self.today, self.reference.sha256), make)
 
     @property
     def has_ledger(self) -> bool:
@@ -52,6 +63,7 @@ class Office:
     def __init__(self, config: WebConfig) -> None:
         self.config = config
         self.files = files_beside(config.ledger)
+        self.books = Books()
         self._loaded: tuple[int, Reference, tuple[str, ...]] | None = None
 
     @property
@@ -77,6 +89,7 @@ class Office:
             seed=config.seed,
             preferences=preferences,
             is_sample=sample,
+            books=self.books,
             warnings=wrong + wrong_rows,
         )
 

@@ -9,7 +9,7 @@ from ramet.domain.words import Effort
 from ramet.jobs.plan_job import KIND, PlanJob
 from ramet.jobs.runner import Runner
 from ramet.ledger import jobs
-from ramet.ledger.store import exists, open_ledger
+from ramet.ledger.store import exists
 from ramet.services.shelf import SHIPMENT, ShelfPlace, keep_plan_before
 from ramet.web.desk import Desk, Office
 
@@ -47,17 +47,15 @@ class Planners:
             effort,
             own_rows if own_rows.exists() else None,
         )
-        with open_ledger(desk.ledger) as ledger:
-            now = datetime.now(UTC)
-            jobs.ask(ledger, KIND, place.key, order.what(), job_id=secrets.token_hex(8), now=now)
+        now = datetime.now(UTC)
+        jobs.ask(desk.book, KIND, place.key, order.what(), job_id=secrets.token_hex(8), now=now)
         self._runner(desk.ledger).ring()
 
     def latest(self, desk: Desk, key: str) -> Job | None:
         """Return the job that was last asked for a shipment."""
         if not desk.has_ledger:
             return None
-        with open_ledger(desk.ledger) as ledger:
-            job = jobs.latest(ledger, KIND, key)
+        job = jobs.latest(desk.book, KIND, key)
         if job is not None and job.is_open:
             self._runner(desk.ledger).ring()
         return job
@@ -66,8 +64,7 @@ class Planners:
         """Ask an open job of a shipment to stop with the best plan it has."""
         job = self.latest(desk, key)
         if job is not None and job.is_open:
-            with open_ledger(desk.ledger) as ledger:
-                jobs.ask_stop(ledger, job.id, datetime.now(UTC))
+            jobs.ask_stop(desk.book, job.id, datetime.now(UTC))
 
     def _runner(self, ledger: str) -> Runner:
         with self._lock:

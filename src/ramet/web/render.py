@@ -86,7 +86,7 @@ def environment() -> Environment:
         asset=asset_url,
         new_token=lambda: secrets.token_urlsafe(12),
         project_mark=Markup(project_mark("currentColor")),
-        version=__version__,
+        ramet_version=__version__,
     )
     made.filters["svg"] = Markup
     made.globals["icon"] = made.get_template("parts/icons.html").module.icon  # type: ignore[attr-defined]

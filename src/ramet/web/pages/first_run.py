@@ -3,9 +3,9 @@
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
+from ramet.ledger.stock_page import StockQuery, count_stock
 from ramet.services.sample import lay_out_sample, remove_sample
 from ramet.services.shelf import shipments
-from ramet.services.stock import read_stock
 from ramet.web.desk import AtDesk, InOffice
 from ramet.web.render import go_to, render
 
@@ -15,7 +15,7 @@ routes = APIRouter()
 @routes.get("/start")
 def start(request: Request, desk: AtDesk) -> Response:
     """Show the way to a first plan, and how far it was gone."""
-    pieces = len(read_stock(desk.ledger, desk.reference, desk.today).pieces) if desk.has_ledger else 0
+    pieces = count_stock(desk.book, StockQuery()) if desk.has_ledger else 0
     places = shipments(desk.files)
     planned = next((place for place in places if place.plan is not None), None)
     return render(
@@ -33,5 +33,6 @@ def show_sample(request: Request, office: InOffice) -> Response:
 @routes.post("/sample/remove")
 def drop_sample(request: Request, office: InOffice) -> Response:
     """Remove the sample and go back to the grower's own ledger."""
+    office.books.let_go(str(office.sample))
     remove_sample(office.sample)
     return go_to(request, "/", "The sample is gone; this is your own ledger.")

@@ -10,6 +10,8 @@ from starlette.responses import Response
 from ramet.domain.errors import BadInput, StaleWrite
 from ramet.formats.shipment import Shipment
 from ramet.formats.toml_text import toml_text
+from ramet.ledger.stock_page import StockQuery, stock_facets
+from ramet.ledger.store import Ledger
 from ramet.services.planning.gather import read_shipment
 from ramet.services.shelf import (
     SHIPMENT,
@@ -20,7 +22,6 @@ from ramet.services.shelf import (
     shipments,
     version_of,
 )
-from ramet.services.stock import read_stock
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, Sent, SentForm, problem_words, write_once
 from ramet.web.pages.shipments import find_place, stations_of
@@ -157,7 +158,7 @@ def _both_values(sent: Sent, shipment: Shipment | None, desk: Desk) -> FormState
 def _form(
     request: Request, desk: Desk, place: ShelfPlace | None, form: FormState, status: int = 200
 ) -> Response:
-    strains, taxa = _known(desk)
+    strains, taxa = known_words(desk)
     context = {
         "place": place,
         "stations": stations_of(request, place) if place else (),
@@ -209,12 +210,16 @@ def _unit(entry: Entry, desk: Desk) -> str:
     return desk.say.unit(entry.quantity) if entry.quantity else entry.unit
 
 
-def _known(desk: Desk) -> tuple[list[str], list[str]]:
+def known_words(desk: Desk) -> tuple[list[str], list[str]]:
+    """Return the strains and taxa in stock, to suggest from."""
     if not desk.has_ledger:
         return [], []
-    pieces = read_stock(desk.ledger, desk.reference, desk.today).pieces
-    strains = sorted({piece.strain for piece in pieces})[:_LONGEST_LIST]
-    return strains, sorted({piece.taxon for piece in pieces})[:_LONGEST_LIST]
+    return desk.remembered("strains and taxa", _known_in)
+
+
+def _known_in(book: Ledger) -> tuple[list[str], list[str]]:
+    strains, taxa = (stock_facets(book, field, StockQuery()) for field in ("strain", "taxon"))
+    return [one.value for one in strains[:_LONGEST_LIST]], [one.value for one in taxa[:_LONGEST_LIST]]
 
 
 def _kept_besides(place: ShelfPlace | None) -> tuple[str, ...]:

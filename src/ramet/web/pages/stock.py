@@ -1,0 +1,81 @@
+"""Stock: search, filter, sort and page the list; one piece with its history and family."""
+
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, HTTPException, Request
+from starlette.responses import RedirectResponse, Response
+
+from ramet.domain.words import Form
+from ramet.ledger import lookups
+from ramet.ledger.store import version_of
+from ramet.services.growth_report import growth_report
+from ramet.services.light_history import light_histories
+from ramet.web.desk import AtDesk
+from ramet.web.piece_views import family_of, history_lines, is_in_stock, sizes_words
+from ramet.web.render import go_to, render
+from ramet.web.stock_views import HEALTH, PROMISES, STANDINGS, stock_view, travel_days, travel_words
+from ramet.web.verbs import VERBS
+
+routes = APIRouter()
+
+
+@routes.get("/stock")
+def stock(request: Request, desk: AtDesk) -> Response:
+    """Show the stock that an address asks for."""
+    if not desk.has_ledger:
+        return RedirectResponse("/start", 303)
+    context = {
+        "view": stock_view(desk, request.query_params),
+        "standings": STANDINGS,
+        "health": HEALTH,
+        "promises": PROMISES,
+        "forms": [("", "any form"), *((form.value, form.value) for form in Form)],
+        "sizes_words": sizes_words,
+        "travel_words": travel_words,
+        "verbs": [verb for verb in VERBS.values() if verb.for_many],
+    }
+    return render(request, "stock/list.html", context, fragment="found")
+
+
+@routes.get("/stock/chosen")
+def act_on_chosen(request: Request) -> Response:
+    """Lead from ticked pieces to the form of what shall be entered."""
+    params = request.query_params
+    verb, pieces = params.get("do", ""), params.getlist("piece")
+    if verb not in VERBS or not pieces:
+        return go_to(request, params.get("back", "/stock"), "Tick at least one piece first.")
+    chosen = urlencode([("piece", piece) for piece in pieces])
+    return RedirectResponse(f"/stock/do/{verb}?{chosen}", 303)
+
+
+@routes.get("/stock/piece/{name:path}")
+def show_piece(request: Request, name: str, desk: AtDesk) -> Response:
+    """Show one piece."""
+    with desk.book.reading() as connection:
+        state = lookups.state(connection, name)
+        version = version_of(connection)
+    if state is None:
+        raise HTTPException(404, f"The ledger has no piece “{name}”.")
+    context = {
+        "state": state,
+        "piece": state.piece,
+        "version": version,
+        "in_stock": is_in_stock(state),
+        "travels": travel_days(desk).of(name),
+        "light": next(iter(light_histories(desk.book, [name], desk.today)), None),
+        "lines": history_lines(desk.book, name, desk.say),
+        "family": family_of(desk.book, state),
+        "sizes_words": sizes_words,
+        "travel_words": travel_words,
+        "verbs": list(VERBS.values()),
+    }
+    return render(request, "stock/piece.html", context)
+
+
+@routes.get("/stock/growth/{name:path}")
+def show_growth(request: Request, name: str, desk: AtDesk) -> Response:
+    """Show how one piece grows."""
+    report = desk.remembered(
+        f"growth of {name}", lambda book: growth_report(book, desk.reference, desk.today, name)
+    )
+    return render(request, "stock/growth.html", {"name": name, "report": report}, fragment="growth")
