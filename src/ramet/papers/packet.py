@@ -26,7 +26,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 def packet_pdf(plan: Plan, *, paper: Paper | None = None) -> bytes:
     """Return the whole packet as a PDF, on the paper that the sender's printer holds unless told."""
     data = json.dumps(packet_context(plan, paper or paper_of(plan)), ensure_ascii=False, sort_keys=True)
-    pdf: bytes = _compiler().compile(
+    pdf: bytes = compiler().compile(
         input=(TEMPLATES / "packet.typ").read_bytes(), format="pdf", sys_inputs={"packet": data}
     )
     return pdf
@@ -61,7 +61,8 @@ def packet_context(plan: Plan, paper: Paper) -> dict[str, Any]:
 
 
 @cache
-def _compiler() -> Any:
+def compiler() -> Any:
+    """Return the one compiler of papers, with our fonts alone."""
     import typst
 
     return typst.Compiler(root=str(TEMPLATES), font_paths=[str(FONTS)], ignore_system_fonts=True)
