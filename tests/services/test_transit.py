@@ -135,6 +135,16 @@ tissue_area_cm2 = 10
     assert found.bags[0].temperature_c[-1] == pytest.approx(18.0, abs=0.1)
 
 
+def test_chances_are_told_for_the_journey_and_for_a_day_more(write):
+    # A bag with little gas: it may hold a day, and hardly two.
+    found = run_transit(REFERENCE, write(BOX.replace("[10, 10]", "[22, 22]")), TransitOrder(128, 1))
+    assert found.percentiles is not None
+    (ok,), (late,) = found.percentiles.chance_ok, found.percentiles.chance_day_late
+    last = found.hours[-1]
+    assert 0 <= late <= ok <= 1
+    assert (ok >= 0.95) == (found.percentiles.p05.bags[0].hold_h >= last)
+
+
 def test_a_taxon_without_data_takes_its_class_default_and_says_so(write):
     found = run_transit(REFERENCE, write(BOX.replace("Acropora tenuis", "Madeupia nova")), TransitOrder(0, 1))
     assert "Madeupia nova: respiration_umol_cm2_h" in found.bags[0].defaults_used

@@ -73,7 +73,9 @@ def _percentile_line(result: TransitResult, place: int) -> str:
     words = [_hours(hold, hold >= last) for hold in holds]
     return (
         f"over {found.scenarios} scenarios it holds {words[0]} / {words[1]} / {words[2]} h "
-        "(5th, 50th, 95th percentile)"
+        "(5th, 50th, 95th percentile)\n"
+        f"  chance that all limits hold to the end {_share(found.chance_ok[place])}, "
+        f"a day late {_share(found.chance_day_late[place])}"
     )
 
 
@@ -106,7 +108,8 @@ def what_if_lines(rows: Sequence[WhatIfRow]) -> list[str]:
 
 
 def _table(title: str, rows: Iterable[WhatIfRow], *, with_bag: bool) -> list[str]:
-    lines = [f"  {title:<46} {'p05':>7} {'p50':>7} {'change':>8} {'margin':>8}   shortest are ended by"]
+    heads = f"{'p05':>7} {'p50':>7} {'change':>8} {'margin':>8} {'chance':>7}"
+    lines = [f"  {title:<46} {heads}   shortest are ended by"]
     for row in rows:
         words = row.words + (" *" if row.note else "")
         p05, p50 = _hours(row.hold_p05_h, row.beyond), _hours(row.hold_p50_h, row.p50_beyond)
@@ -114,7 +117,9 @@ def _table(title: str, rows: Iterable[WhatIfRow], *, with_bag: bool) -> list[str
         first = "nothing" if row.first_limit is None else _limit_words(row.first_limit)
         shown = f"{first} ({row.bag})" if with_bag else first
         margin = f"{'>' if row.beyond else ''}{row.margin_h:+.1f}"
-        lines.append(f"  {words:<46} {p05:>7} {p50:>7} {change:>8} {margin:>8}   {shown}")
+        lines.append(
+            f"  {words:<46} {p05:>7} {p50:>7} {change:>8} {margin:>8} {row.chance_ok:>7.0%}   {shown}"
+        )
     return lines
 
 
@@ -151,6 +156,10 @@ def _pair(what: str, one: str, other: str) -> str:
 
 def _hours(hold: float, beyond: bool) -> str:
     return f"> {hold:g}" if beyond else f"{hold:.1f}"
+
+
+def _share(chance: float) -> str:
+    return f"{100 * chance:.0f} %"
 
 
 def _limit_words(code: str) -> str:

@@ -334,11 +334,21 @@ class LimitLine(FileModel):
     hours: float
 
 
+class Sway(FileModel):
+    """How closely a hold goes with one uncertain parameter: rank correlation over all scenarios."""
+
+    parameter: str
+    words: str
+    rank_correlation: float
+
+
 class BagForecast(FileModel):
     """Until when a bag holds, and how sure that is. margin_h = hold_h.p05 - needed_h.
 
     `hold_late_p05_h` is the 5th percentile when the boxes wait `late_h` at the leg that a delay lengthens;
-    margin_late_h = hold_late_p05_h - needed_h - late_h.
+    margin_late_h = hold_late_p05_h - needed_h - late_h. `chance_ok` is the chance that all limits hold until
+    the bag is opened, delays among the scenarios; `chance_late` the same when it is opened `late_h` late.
+    `sways` are the parameters that the hold goes with most; none where no limit broke.
     """
 
     id: str
@@ -349,7 +359,9 @@ class BagForecast(FileModel):
     margin_late_h: float
     first_limit: str
     chance_ok: float
+    chance_late: float | None = None
     hangs_on: str
+    sways: tuple[Sway, ...] = ()
     opened_ammonia_umol_l: float
     series: BagSeries
     limits: tuple[LimitLine, ...] = ()

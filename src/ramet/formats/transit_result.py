@@ -73,7 +73,11 @@ class Percentile(FileModel):
 
 
 class TransitPercentiles(FileModel):
-    """5th, 50th and 95th percentile over `scenarios` draws; for each bag what its hold hangs on most."""
+    """5th, 50th and 95th percentile over `scenarios` draws; for each bag what its hold hangs on most.
+
+    `chance_ok` is the chance that all limits of a bag hold to the last hour, `chance_day_late` that they hold
+    when the boxes are held at a depot for a day on the way.
+    """
 
     scenarios: int
     seed: int
@@ -81,6 +85,8 @@ class TransitPercentiles(FileModel):
     p05: Percentile
     p50: Percentile
     p95: Percentile
+    chance_ok: tuple[float, ...] = ()
+    chance_day_late: tuple[float, ...] = ()
 
 
 class TransitWeather(FileModel):
@@ -113,7 +119,8 @@ class WhatIfRow(FileModel):
     """One bag under one change. `margin_h` is the 5th percentile of the hold minus the time needed.
 
     `beyond` says that even the 5th percentile outlasts `looked_h`; `p50_beyond` the same of the median.
-    `delta_p05_h` is against the trial as written; `first_limit` is what ends the shortest holds, up to p05.
+    `chance_ok` is the share of scenarios in which the bag holds for the time needed. `delta_p05_h` is against
+    the trial as written; `first_limit` is what ends the shortest holds, up to p05.
     """
 
     change: str
@@ -128,6 +135,7 @@ class WhatIfRow(FileModel):
     p50_beyond: bool
     delta_p05_h: float
     margin_h: float
+    chance_ok: float
     first_limit: str | None
 
 

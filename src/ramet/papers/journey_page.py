@@ -76,4 +76,5 @@ def _row(plan: Plan, bag: BagForecast) -> Context:
         "first_limit": words.plain(bag.first_limit),
         "hangs_on": words.plain(bag.hangs_on),
         "chance": f"{words.number(100 * bag.chance_ok, 0)} %",
+        "chance_late": None if bag.chance_late is None else f"{words.number(100 * bag.chance_late, 0)} %",
     }

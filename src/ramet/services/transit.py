@@ -29,7 +29,7 @@ from ramet.services.trial import Packed, Trial, packed, read_trial, surroundings
 from ramet.services.trial_boxes import Known
 from ramet.services.usual_way import read_usual, usual_way
 from ramet.services.weather.sources import OFFLINE, NetworkAccess
-from ramet.services.what_if import what_ifs
+from ramet.services.what_if import waiting, what_ifs
 
 Array = NDArray[np.float64]
 
@@ -107,8 +107,19 @@ def _spread(
 ) -> TransitPercentiles:
     parameters, around = transit_parameters(reference), surroundings_of(trial)
     draws = draw(parameters, ON_TIME, scenarios, seed)
-    many = forecast(there.boxes, around, parameters, draws, trial.air.lasts_h, _STEP_H)
-    return _percentiles(there.boxes, many, there.real, seed)
+    lasts = trial.air.lasts_h
+    many = forecast(there.boxes, around, parameters, draws, lasts, _STEP_H)
+    found = _percentiles(there.boxes, many, there.real, seed)
+    wait = reference.parameter("what_if_depot_h").band.typical
+    held = waiting(surroundings_of(trial, beyond_h=wait), lasts, wait)
+    late = forecast(there.boxes, held, parameters, draws, lasts + wait, _STEP_H)
+    bags = range(len(there.known))
+    return found.model_copy(
+        update={
+            "chance_ok": tuple(round(many.chance_ok(i, lasts), 4) for i in bags),
+            "chance_day_late": tuple(round(late.chance_ok(i, lasts + wait), 4) for i in bags),
+        }
+    )
 
 
 def _bag(journey: Journey, place: int, known: Known) -> TransitBag:

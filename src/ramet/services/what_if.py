@@ -108,10 +108,10 @@ def _contents(reference: Reference, written: TransitTrial) -> Iterator[Change]:
     share = reference.parameter("what_if_water_change").band.typical
     less = with_bags(written, lambda bag: filled(bag, bag.water_l * (1 - share)))
     if not too_dry(reference, less, Path()):
-        yield Change("less_water", f"{share:.0%} less water, gas in its place", less)
+        yield Change("less_water", f"{100 * share:.0f} % less water, gas in its place", less)
     if all(bag.gas_l > bag.water_l * share for bag in bags):
         more = with_bags(written, lambda bag: filled(bag, bag.water_l * (1 + share)))
-        yield Change("more_water", f"{share:.0%} more water, less gas", more)
+        yield Change("more_water", f"{100 * share:.0f} % more water, less gas", more)
     if any(bag.gas_l > 0 and bag.oxygen_fraction < _ENRICHED for bag in bags):
         rich = reference.parameter("what_if_oxygen_fraction").band.typical
         yield Change("oxygen", "oxygen for air", with_bags(written, _enriched(rich)))
@@ -217,6 +217,7 @@ def what_if_row(
         p50_beyond=p50 >= looked_h - 1e-9,
         delta_p05_h=0.0,
         margin_h=round(p05 - needed_h, _PLACES),
+        chance_ok=round(journey.chance_ok(place, needed_h), 4),
         first_limit=_breaks_first(journey, place),
     )
 

@@ -51,3 +51,17 @@ def test_only_limits_that_end_a_hold_are_drawn() -> None:
 def test_every_bag_says_what_its_hold_hangs_on() -> None:
     assert all(bag.hangs_on for bag in ROWS.bags)
     assert all(0 <= bag.chance_ok <= 1 for bag in ROWS.bags)
+
+
+def test_a_bag_opened_a_day_late_has_no_better_chance() -> None:
+    for bag in ROWS.bags:
+        assert bag.chance_late is not None
+        assert 0 <= bag.chance_late <= bag.chance_ok + 0.05  # late journeys rest on fewer scenarios
+
+
+def test_every_bag_that_can_break_names_the_parameters_its_hold_goes_with() -> None:
+    for number, bag in enumerate(ROWS.bags):
+        strengths = [abs(sway.rank_correlation) for sway in bag.sways]
+        assert strengths == sorted(strengths, reverse=True)
+        assert bool(bag.sways) is not bool(LOADED.journey.holds.censored[number].all())
+        assert not bag.sways or bag.sways[0].words == bag.hangs_on

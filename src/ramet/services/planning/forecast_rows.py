@@ -16,6 +16,7 @@ from ramet.formats.plan import (
     Leg,
     LimitLine,
     Percentiles,
+    Sway,
 )
 from ramet.science.journey_result import NONE_BROKEN, Journey
 from ramet.science.journey_result import Percentiles as Curves
@@ -26,6 +27,7 @@ from ramet.services.planning.loads import Load
 from ramet.services.planning.packed_bags import MEDIA_TOLERANCE
 
 NOTHING_BREAKS = "no limit within the forecast"
+_MOST_SWAYS = 5
 _DECIMALS = {"temperature_c": 2, "oxygen_mg_l": 2, "ph_total": 3, "unionised_ammonia_umol_l": 3}
 
 
@@ -84,7 +86,9 @@ def _bag(journey: Journey, number: int, bag: BagFacts, late_h: float, horizon_h:
         margin_late_h=round(late_p05 - needed_h - late_h, 2),
         first_limit=NOTHING_BREAKS if first == NONE_BROKEN else words.get(first, first),
         chance_ok=round(journey.chance_ok(number, bag.needed_h), 4),
+        chance_late=round(journey.chance_ok_day_late(number, bag.needed_h), 4),
         hangs_on=_hangs_on(journey, number),
+        sways=_sways(journey, number),
         opened_ammonia_umol_l=round(journey.opened_ammonia_umol_l(number, bag.needed_h), 3),
         series=BagSeries(
             **{
@@ -101,6 +105,19 @@ def _hangs_on(journey: Journey, number: int) -> str:
     if bool(journey.holds.censored[number].all()):
         return "nothing that was tried"
     return WORDS[journey.hangs_on(number)]
+
+
+def _sways(journey: Journey, number: int) -> tuple[Sway, ...]:
+    """Return the parameters that the hold goes with, the closest first; those lost in chance are left out."""
+    if bool(journey.holds.censored[number].all()):
+        return ()
+    noise = 2.0 / np.sqrt(max(journey.scenarios.count, 1))
+    found = sorted(journey.sensitivity(number).items(), key=lambda pair: (-abs(pair[1]), pair[0]))
+    return tuple(
+        Sway(parameter=name, words=WORDS[name], rank_correlation=round(with_it, 3))
+        for name, with_it in found[:_MOST_SWAYS]
+        if abs(with_it) > noise
+    )
 
 
 def _hold(journey: Journey, number: int, horizon_h: float) -> Percentiles:

@@ -145,8 +145,8 @@ def _changes(reference: Reference, planned: PlannedJourney) -> Iterator[PlanChan
 def _fillings(reference: Reference, planned: PlannedJourney) -> Iterator[PlanChange]:
     share = reference.parameter("what_if_water_change").band.typical
     less, more = Adjustment(water_factor=1 - share), Adjustment(water_factor=1 + share)
-    yield PlanChange("less_water", f"{share:.0%} less water, gas in its place", less)
-    yield PlanChange("more_water", f"{share:.0%} more water, less gas", more)
+    yield PlanChange("less_water", f"{100 * share:.0f} % less water, gas in its place", less)
+    yield PlanChange("more_water", f"{100 * share:.0f} % more water, less gas", more)
     living = living_bags(planned.boxes)
     if any(bag.oxygen_fraction < _ENRICHED for bag in living):
         yield PlanChange("oxygen", "oxygen for air", Adjustment(gas=Gas.OXYGEN))
