@@ -118,7 +118,7 @@ def _table(title: str, rows: Iterable[WhatIfRow], *, with_bag: bool) -> list[str
         shown = f"{first} ({row.bag})" if with_bag else first
         margin = f"{'>' if row.beyond else ''}{row.margin_h:+.1f}"
         lines.append(
-            f"  {words:<46} {p05:>7} {p50:>7} {change:>8} {margin:>8} {row.chance_ok:>7.0%}   {shown}"
+            f"  {words:<46} {p05:>7} {p50:>7} {change:>8} {margin:>8} {_share(row.chance_ok):>7}   {shown}"
         )
     return lines
 
