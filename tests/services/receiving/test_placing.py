@@ -185,3 +185,124 @@ def test_all_are_listed_once_and_strangers_keep_their_distance(
         gap = math.dist(here, there) - max(one.size_mm[:2]) / 2 - max(other.size_mm[:2]) / 2
         reach = max(10 * reference.trait(it.taxon, it.form, "reach_cm").band.typical for it in (one, other))
         assert gap >= (reach if one.strain != other.strain else 0) - 1e-9
+
+
+# Real places: spots, rock, flow, viewing side.
+
+WATER = {"volume_l": 300, "alkalinity_dkh": 8, "calcium_mg_l": 420, "magnesium_mg_l": 1300}
+
+
+def with_spots(*spots: tuple[int, int, int], par: float | None = 150.0, **more: object) -> Tank:
+    listed = [
+        {"at_mm": (x, y), "height_mm": z, "par": par, "name": f"S{n}"} for n, (x, y, z) in enumerate(spots)
+    ]
+    return Tank.model_validate(WATER | {"spot": listed} | more)
+
+
+def test_pieces_stand_on_the_spots_of_the_file_and_the_rest_stay_free(reference: Reference) -> None:
+    places = with_spots((100, 100, 0), (600, 300, 200), (1100, 500, 50))
+    found = place(reference, places, [piece("p1", 1)], 0.1, 1)
+    (one,) = found.placements
+    assert (one.at_mm, one.height_mm, one.spot) in {
+        ((100, 100), 0, "S0"),
+        ((600, 300), 200, "S1"),
+        ((1100, 500), 50, "S2"),
+    }
+    assert one.par == 150
+    assert len(found.free) == 2
+    assert {spot.spot for spot in found.free} == {"S0", "S1", "S2"} - {one.spot}
+
+
+def test_height_counts_as_distance(reference: Reference) -> None:
+    # 100 mm apart on the floor is too near for two strangers; 250 mm of height between them is not.
+    flat = place(reference, with_spots((100, 100, 0), (200, 100, 0)), [piece("a", 2), piece("b", 1)], 0.1, 1)
+    steep = place(
+        reference, with_spots((100, 100, 0), (200, 100, 250)), [piece("a", 2), piece("b", 1)], 0.1, 1
+    )
+    assert len(flat.unplaced) == 1
+    assert steep.unplaced == ()
+
+
+@pytest.mark.parametrize(
+    ("flow_from", "soft_at"), [("left", (500, 300)), ("right", (200, 300)), ("changing", None), (None, None)]
+)
+def test_no_soft_coral_stands_up_current_of_a_stony_one(
+    reference: Reference, flow_from: str | None, soft_at: tuple[int, int] | None
+) -> None:
+    # Two spots 300 mm apart along the flow. Recruits were fewest down-current of a soft coral (Maida and
+    # others 1995): only one way round is right, by the direction of the water.
+    places = with_spots((200, 300, 0), (500, 300, 0), flow_from=flow_from)
+    near = pinned(reference, Sinularia__leather__reach_cm=10)
+    found = place(near, places, [piece("soft", 3), piece("stony", 1)], 0.2, 1)
+    assert found.unplaced == ()
+    if soft_at is not None:
+        assert by_piece(found)["soft"].at_mm == soft_at
+
+
+def test_the_stream_is_named_when_it_alone_leaves_no_place(reference: Reference) -> None:
+    # Each has one spot in its light, the stony one 260 mm down-current of the soft one: far enough by reach.
+    picky = pinned(reference, Sinularia__leather__light_par=200, Favites__massive__light_par=150)
+    here, there = {"at_mm": (200, 300), "par": 200.0}, {"at_mm": (460, 320), "par": 150.0}
+    given = WATER | {"flow_from": "left", "spot": [here, there]}
+    both = [piece("soft", 3), piece("stony", 1)]
+    found = place(picky, Tank.model_validate(given), both, 0.2, 1)
+    assert len(found.unplaced) == 1
+    assert "water runs from" in found.unplaced[0][1]
+    assert place(picky, Tank.model_validate(given | {"flow_from": "front"}), both, 0.2, 1).unplaced == ()
+
+
+def test_the_tall_stand_far_from_the_side_that_people_look_from(reference: Reference) -> None:
+    spots_ = [(100 + 200 * n, 300, 0) for n in range(6)]
+    low, tall = piece("low", 1), replace(piece("tall", 1), size_mm=(40, 30, 200))
+    for side, farther in (("left", max), ("right", min)):
+        found = place(reference, with_spots(*spots_, viewed_from=(side,)), [low, tall], 0.1, 1)
+        at = {name: one.at_mm[0] for name, one in by_piece(found).items() if one.at_mm}
+        assert at["tall"] == farther(at.values())
+        orders = {one.piece: one.order for one in found.placements}
+        assert orders["tall"] < orders["low"]
+
+
+def test_a_height_map_gives_spots_on_its_cells(reference: Reference) -> None:
+    # Two rows of three cells over 1.2 × 0.6 m, the back row first: the back left is 300 mm high.
+    rock = Tank.model_validate(WATER | {"rock_heights_mm": [[300, 100, 0], [0, 50, 0]]})
+    found = spots(reference, rock)
+    height = {spot.at_mm: spot.height_mm for spot in found}
+    assert {h for (x, y), h in height.items() if x < 400 and y > 300} == {300}
+    assert {h for (x, y), h in height.items() if 400 < x < 800 and y < 300} == {50}
+    assert all(spot.par is None for spot in found)
+
+
+def test_lamps_and_readings_light_every_spot(reference: Reference) -> None:
+    # Under the lamp and high is brightest, at the far end and low darkest (inverse square).
+    lit = Tank.model_validate(
+        WATER
+        | {
+            "depth_mm": 500,
+            "lamp": [{"at_mm": (300, 300), "above_water_mm": 200}],
+            "reading": [{"at_mm": (300, 300), "par": 120.0}, {"at_mm": (900, 300), "par": 30.0}],
+            "spot": [{"at_mm": (300, 310), "height_mm": 300}, {"at_mm": (1100, 100)}, {"at_mm": (300, 100)}],
+        }
+    )
+    high, far, low = (spot.par for spot in spots(reference, lit))
+    assert high is not None
+    assert far is not None
+    assert low is not None
+    assert high > low > far > 0
+
+
+def test_flow_out_of_range_is_said_at_the_spot(reference: Reference) -> None:
+    places = Tank.model_validate(WATER | {"spot": [{"at_mm": (300, 300), "par": 150.0, "flow_cm_s": 60.0}]})
+    (one,) = place(reference, places, [piece("p1", 1)], 0.1, 1).placements
+    assert "flow 60 cm/s is strong" in one.note
+
+
+def test_a_free_spot_tells_how_far_a_further_piece_may_reach(reference: Reference) -> None:
+    # By hand: 500 mm between the middles, less half of 40 mm, 60 mm of reach and 50 mm of growth: 370 mm.
+    plain = pinned(
+        reference,
+        placement_horizon=182.625,
+        Favites__massive__reach_cm=6,
+        Favites__massive__extension_cm_yr=10,
+    )
+    found = place(plain, with_spots((100, 300, 0), (600, 300, 0)), [piece("p1", 1)], 0.1, 1)
+    assert [spot.room_mm for spot in found.free] == [370]
