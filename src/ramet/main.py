@@ -32,6 +32,8 @@ COMMANDS = {
     "result": "Enter what a receiver saw of the sent pieces.",
     "serve": "Serve the pages of the ledger to a browser.",
     "verify": "Rebuild every piece from its events and compare.",
+    "backup": "Write the ledger and its files into one file, while it is in use.",
+    "restore": "Put a backup back.",
     "export": "Write the ledger's stock and events as plain files.",
 }
 

@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any, cast
 
@@ -12,7 +13,7 @@ from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.compiler import SQLCompiler
 from sqlalchemy.sql.functions import FunctionElement
 
-from ramet.domain.errors import BadInput
+from ramet.domain.errors import BadInput, BrokenEnvironment
 from ramet.domain.problems import Place, Problem
 
 BUSY_S = 30.0
@@ -64,6 +65,27 @@ def database_url(place: str) -> URL:
 def file_of(url: URL) -> Path | None:
     """Return the file behind an address, or None for a server."""
     return Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
+
+
+def copy_online(source: Path, target: Path) -> None:
+    """Copy a ledger's file as it is at one moment, while others read and write it, and check the copy.
+
+    Raises BrokenEnvironment when the copy, and so most likely the ledger itself, is damaged.
+    """
+    with closing(sqlite3.connect(source)) as ledger, closing(sqlite3.connect(target)) as copy:
+        ledger.execute(f"PRAGMA busy_timeout = {int(BUSY_S * 1000)}")
+        # All pages in one step: in smaller steps each write of another process would begin it afresh.
+        ledger.backup(copy, pages=-1)
+        copy.execute("PRAGMA journal_mode = DELETE")
+        found = copy.execute("PRAGMA quick_check").fetchone()[0]
+    if found != "ok":
+        raise BrokenEnvironment(f"the file “{source}” is damaged: {found}")
+
+
+def settle(path: Path) -> None:
+    """Bring all that is written into a ledger's file itself, so that it can be moved alone."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def prepare(engine: Engine) -> None:
