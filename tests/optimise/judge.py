@@ -129,13 +129,13 @@ def _bearers(problem, here, boards, board):
 
 
 def _stack(problem, here, boards, p):
-    """Return how many bags may stand over each other from one up, by the boards above it."""
-    above = [
-        o
-        for o in boards
-        if o.z_mm >= p.at_mm[2] + p.size_mm[2] and _over(*_block(problem, o), p.at_mm, p.size_mm)
-    ]
-    return 1 + len(above)
+    """Return how many bags may stand over each other from one up, by the boards above it and each other."""
+    deep = {}
+    for o in sorted(boards, key=lambda o: o.z_mm):
+        if o.z_mm >= p.at_mm[2] + p.size_mm[2] and _over(*_block(problem, o), p.at_mm, p.size_mm):
+            under = [n for q, n in deep.items() if _over(*_block(problem, q), *_block(problem, o))]
+            deep[o] = 1 + max(under, default=0)
+    return 1 + max(deep.values(), default=0)
 
 
 def _loads(problem, result):

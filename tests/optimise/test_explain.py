@@ -70,3 +70,19 @@ def test_lines_that_are_met_or_have_nothing_left_get_no_answer():
     lines = [Line("met", MUST, 1, 1), Line("none", FILLER, 3, 1)]
     items = [item("a", 0, bag(20, 20, 20)), item("b", 1, bag(20, 20, 20))]
     assert whys(problem(lines, items, [box(100, 100, 100)])) == {}
+
+
+def test_where_no_single_change_is_enough_the_smallest_set_is_named():
+    items = [item(name, 0, bag(20, 20, 20, g=700), cups=1) for name in "ab"]
+    p = problem([Line("w", WANT, 2, 1)], items, [box(100, 100, 100, most_g=1000)], cups=1)
+    result = choose(p, BUDGET)
+    (why,) = [one for one in why_left(p, result, BUDGET) if one.together]
+    assert set(why.together) == {"resource:cups", "too_heavy"}
+    assert why.would_fit_if == "1 more of cups and 500 g more mass allowed in a box"
+    enough = problem(p.lines, items, [box(100, 100, 100, most_g=1500)], cups=2)
+    assert len(choose(enough, BUDGET).placed) == 2
+    for spared in (
+        problem(p.lines, items, [box(100, 100, 100, most_g=1500)], cups=1),
+        problem(p.lines, items, [box(100, 100, 100, most_g=1000)], cups=2),
+    ):
+        assert len(choose(spared, BUDGET).placed) == 1

@@ -20,7 +20,7 @@ from ramet.optimise.selection import Expression, Selection, build, fullest_floor
 from ramet.optimise.solving import Account, Answer
 from ramet.optimise.walls import sensitive_inwards
 
-ROUNDS_PER_S, ROUNDS_MOST = 150, 1000
+ROUNDS_PER_S, ROUNDS_MOST = 200, 3000
 """Rounds of ruin and repair before the solver starts; one takes about a millisecond."""
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
@@ -135,9 +135,26 @@ class _GoalSearch:
     goal: str
     able: tuple[Option, ...]
     bound: int
+    tentative: int = 0
+    """The bound if nothing that was left open can be held."""
 
     def run(self) -> int:
         """Return the proven bound of the goal."""
+        account = self.search.account
+        stop_at = account.spent_s + account.left_s * SHARES[self.goal]
+        self._descend(stop_at, dive=True)
+        while self.search.judge.postponed and self.open() and account.spent_s < stop_at:
+            if self.search.judge.settle():
+                self.bound = self.tentative
+            self._descend(stop_at, dive=False)
+        return self.bound
+
+    def open(self) -> bool:
+        """Tell whether the bound is still away from the best."""
+        return self.bound != self.search.value_of(self.goal)
+
+    def _descend(self, stop_at: float, *, dive: bool) -> None:
+        """Ask for better and better sets until none is left, or the time is used up."""
         search, account = self.search, self.search.account
         s = build(search.problem, self.able)
         search.judge.teach(s)
@@ -146,9 +163,10 @@ class _GoalSearch:
         expression = goal_expression(s, self.goal)
         sign = -1 if self.goal == MINIMISED else 1
         s.model.maximize(sign * expression)
-        stop_at = account.spent_s + account.left_s * SHARES[self.goal]
-        self._dive(s, sign, expression, (account.spent_s + stop_at) / 2)
-        while self.bound != search.value_of(self.goal):
+        self.tentative = self.bound
+        if dive:
+            self._dive(s, sign, expression, (account.spent_s + stop_at) / 2)
+        while self.tentative != search.value_of(self.goal):
             s.model.add(sign * expression >= sign * search.value_of(self.goal) + 1)
             answer = account.solve(s.model, stop_at - account.spent_s, slack=self.slack())
             if answer is None:
@@ -158,11 +176,10 @@ class _GoalSearch:
             if not answer.has_solution:
                 break
             self._plan(s, answer)
-        return self.bound
 
     def slack(self) -> float:
         """How far from the best a proposal may be for now."""
-        return abs(self.bound - self.search.value_of(self.goal)) * SLACK_SHARE
+        return abs(self.tentative - self.search.value_of(self.goal)) * SLACK_SHARE
 
     def _plan(self, s: Selection, answer: Answer) -> bool:
         """Make a packing of what the model proposes; return whether every floor held it."""
@@ -191,12 +208,12 @@ class _GoalSearch:
             step = min(room, 2 * step) if fits else step // 2
 
     def _learn_bound(self, answer: Answer, sign: int) -> None:
-        if self.search.judge.unsure:
-            return
         value = sign * self.search.value_of(self.goal)
-        known = sign * self.bound
+        known = sign * self.tentative
         if answer.verdict == "infeasible":
             known = value
         elif answer.has_solution or answer.bound not in (0.0, math.inf):  # 0: the solver has none yet
             known = max(value, min(known, math.floor(answer.bound + 1e-6)))
-        self.bound = sign * known
+        self.tentative = sign * known
+        if not self.search.judge.unsure:
+            self.bound = self.tentative

@@ -36,15 +36,18 @@ class BoxDraft:
         """Return what stands on a surface."""
         return [one for one in self.stands if one.surface == surface]
 
+    def copy(self) -> "BoxDraft":
+        """Return a box that can be filled on without touching this one."""
+        return BoxDraft([surface.copy() for surface in self.surfaces], list(self.stands), self.mass_g)
+
 
 @dataclass(slots=True)
 class Draft:
     """A packing under construction, with boards at given places."""
 
     problem: Problem
-    boards: Boards
     spread: Spread
-    boxes: list[BoxDraft] = field(init=False)
+    boxes: list[BoxDraft] = field(default_factory=list)
     taken: set[int] = field(default_factory=set)
     pieces: set[str] = field(default_factory=set)
     lines: Counter[int] = field(default_factory=Counter)
@@ -52,9 +55,23 @@ class Draft:
     strain_at: dict[str, set[int]] = field(default_factory=dict)
     musts_at: set[int] = field(default_factory=set)
 
-    def __post_init__(self) -> None:
-        bins = range(len(self.problem.bins))
-        self.boxes = [BoxDraft(surfaces(self.problem, b, self.boards.get(b, ()))) for b in bins]
+    @classmethod
+    def empty(cls, problem: Problem, boards: Boards, spread: Spread) -> "Draft":
+        """Return empty boxes with boards planned in them."""
+        bins = range(len(problem.bins))
+        return cls(problem, spread, [BoxDraft(surfaces(problem, b, boards.get(b, ()))) for b in bins])
+
+    def reopened(self, emptied: Mapping[int, Sequence[Board]]) -> "Draft":
+        """Return a draft with the same boxes but some emptied, with new boards planned in those."""
+        fresh = Draft(self.problem, self.spread)
+        for b, box in enumerate(self.boxes):
+            if b in emptied:
+                fresh.boxes.append(BoxDraft(surfaces(self.problem, b, emptied[b])))
+            else:
+                fresh.boxes.append(box.copy())
+                for stand in box.stands:
+                    fresh._enter(stand.option)
+        return fresh
 
     def may_go(self, item: int) -> bool:
         """Return whether the item is still free: pieces, line and resources."""
@@ -83,13 +100,17 @@ class Draft:
 
     def put(self, stand: Stand) -> None:
         """Place an option that `may_go` at the spot found for it."""
-        option, item = stand.option, self.problem.items[stand.option.item]
+        option = stand.option
         box = self.boxes[option.bin]
         box.surfaces[stand.surface].free.take(stand.rect)
         if stand.surface and not box.on(stand.surface):
             box.mass_g += self._board_g(box, stand.surface)
         box.stands.append(stand)
         box.mass_g += option.mass_g
+        self._enter(option)
+
+    def _enter(self, option: Option) -> None:
+        item = self.problem.items[option.item]
         self.taken.add(option.item)
         self.pieces.update(item.pieces)
         self.lines[item.line] += weight(self.problem, option.item)
@@ -114,10 +135,15 @@ class Draft:
         for number, surface in enumerate(box.surfaces):
             if surface.base_mm == placed.at_mm[2] and surface.has_free(option, rect):
                 stand = Stand(option, rect, number, bears(box, option, rect, number))
-                if self.may_go(option.item) and self.is_borne(box, stand):
+                if self.may_go(option.item) and self.is_borne(box, stand) and not self.keeps_off(stand):
                     self.put(stand)
                     return True
         return False
+
+    def keeps_off(self, new: Stand) -> bool:
+        """Tell whether a bag may not stand there for what is above or below it."""
+        box = self.boxes[new.option.bin]
+        return any(shared_mm2(new.rect, rect) for rect in self._kept_off(new.option, box, new.surface))
 
     def is_borne(self, box: BoxDraft, new: Stand) -> bool:
         """Tell whether the box bears its mass, and bags below the boards bear theirs, with one bag more."""

@@ -1,7 +1,8 @@
 """Why a line is short, and what would change that: every answer is solved again before it is given."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import options
@@ -23,11 +24,11 @@ RULE_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class _Change:
-    """Something that might be otherwise: the code of what binds, the words, and the problem so changed."""
+    """Something that might be otherwise: the code of what binds, the words, and how it changes a problem."""
 
     code: str
     words: str
-    problem: Problem
+    apply: Callable[[Problem], Problem]
 
 
 def why_left(
@@ -54,42 +55,65 @@ def _why(problem: Problem, result: Result, line: int, account: Account, share_s:
     counts = carried(problem, start)
     counts[line] += 1
     changes = list(_changes(problem, line))
-    found = [c for c in changes if at_once(c.problem, counts, start, line)]
+    found = [c for c in changes if at_once(c.apply(problem), counts, start, line)]
     if not found:
         strongest = list({change.code: change for change in changes}.values())
-        most = min(len(strongest), max(1, int(share_s / 2 / LEAST_SEARCH_S)))
-        each = share_s / 2 / most
-        found = [c for c in strongest[-most:] if by_search(c.problem, counts, account, each)][:1]
+        most = min(len(strongest), max(1, int(share_s / 3 / LEAST_SEARCH_S)))
+        each = share_s / 3 / most
+        found = [c for c in strongest[-most:] if by_search(c.apply(problem), counts, account, each)][:1]
     first = {change.code: Why(line, change.code, change.words) for change in reversed(found)}
     answers = [first[code] for code in dict.fromkeys(change.code for change in found)]
+    if not answers:
+        answers += _together(problem, counts, line, start, changes)
     answers += _outranked(problem, counts, line, start, account, share_s / 2)
     return answers or [Why(line, "no_room", "nothing that was tried alone was enough")]
+
+
+def _together(
+    problem: Problem, counts: list[int], line: int, start: Packing, changes: Sequence[_Change]
+) -> list[Why]:
+    """Return the smallest set of changes that is enough when no single one is: none of it can be spared."""
+    needed = list({change.code: change for change in changes}.values())
+
+    def enough(some: Sequence[_Change]) -> bool:
+        changed = problem
+        for change in some:
+            changed = change.apply(changed)
+        return at_once(changed, counts, start, line)
+
+    if not enough(needed):
+        return []
+    for change in tuple(reversed(needed)):
+        without = [one for one in needed if one is not change]
+        if enough(without):
+            needed = without
+    for k, change in enumerate(needed):  # each no stronger than it must be
+        milder = (c for c in changes if c.code == change.code)
+        needed[k] = next(c for c in milder if c is change or enough([*needed[:k], c, *needed[k + 1 :]]))
+    words = " and ".join(change.words for change in needed)
+    return [Why(line, needed[0].code, words, tuple(change.code for change in needed))]
 
 
 def _changes(problem: Problem, line: int) -> Iterator[_Change]:
     """Changes from the cheapest to the dearest: rules, scarce things, mass, room."""
     for rule in sorted(problem.rules & RULE_WORDS.keys()):  # the others are preferences, keeping nothing out
-        changed = replace(problem, rules=problem.rules - {rule})
-        yield _Change(f"excluded_by_rule:{rule}", RULE_WORDS[rule], changed)
+        yield _Change(f"excluded_by_rule:{rule}", RULE_WORDS[rule], partial(_without_rule, rule))
     items = [item for item in problem.items if item.line == line]
     for name in sorted(problem.capacities):
         more = min((item.uses[name] for item in items if item.uses.get(name)), default=0)
         if more:
-            caps = {**problem.capacities, name: problem.capacities[name] + more}
-            yield _Change(f"resource:{name}", f"{more} more of {name}", replace(problem, capacities=caps))
+            yield _Change(f"resource:{name}", f"{more} more of {name}", partial(_with_more, name, more))
     for grams in HEAVIER_G:
-        heavier = tuple(replace(box, max_contents_g=box.max_contents_g + grams) for box in problem.bins)
-        yield _Change("too_heavy", f"{grams} g more mass allowed in a box", replace(problem, bins=heavier))
+        yield _Change("too_heavy", f"{grams} g more mass allowed in a box", partial(_heavier, grams))
     for rise in HIGHER_MM:
-        higher = tuple(_raised(box, rise) for box in problem.bins)
-        yield _Change("no_room", f"{rise} mm more height in the boxes", replace(problem, bins=higher))
+        yield _Change("no_room", f"{rise} mm more height in the boxes", partial(_higher, rise))
     for b, box in enumerate(problem.bins):
         if box not in problem.bins[:b]:
-            yield _Change("no_room", f"one more box like {box.id}", _with_box(problem, b, 0))
+            yield _Change("no_room", f"one more box like {box.id}", partial(_with_box, b, 0))
     for rise in TALLER_BOX_MM if problem.bins else ():
         largest = max(range(len(problem.bins)), key=lambda b: (problem.bins[b].size_mm, -b))
         words = f"one more box like {problem.bins[largest].id}, {rise} mm higher inside"
-        yield _Change("no_room", words, _with_box(problem, largest, rise))
+        yield _Change("no_room", words, partial(_with_box, largest, rise))
 
 
 def _outranked(
@@ -115,6 +139,23 @@ def _worth(line: Line, count: int) -> int:
     return line.value * count
 
 
+def _without_rule(rule: Rule, problem: Problem) -> Problem:
+    return replace(problem, rules=problem.rules - {rule})
+
+
+def _with_more(name: str, more: int, problem: Problem) -> Problem:
+    return replace(problem, capacities={**problem.capacities, name: problem.capacities[name] + more})
+
+
+def _heavier(grams: int, problem: Problem) -> Problem:
+    heavier = (replace(box, max_contents_g=box.max_contents_g + grams) for box in problem.bins)
+    return replace(problem, bins=tuple(heavier))
+
+
+def _higher(rise: int, problem: Problem) -> Problem:
+    return replace(problem, bins=tuple(_raised(box, rise) for box in problem.bins))
+
+
 def _raised(box: Bin, rise: int) -> Bin:
     """A higher box: what hangs under the lid rises with it."""
     half = box.size_mm[2] / 2
@@ -125,7 +166,7 @@ def _raised(box: Bin, rise: int) -> Bin:
     return replace(box, size_mm=(*box.size_mm[:2], box.size_mm[2] + rise), blocked=blocked)
 
 
-def _with_box(problem: Problem, b: int, rise: int) -> Problem:
+def _with_box(b: int, rise: int, problem: Problem) -> Problem:
     """The problem with one more box like box `b`, perhaps higher; what may go into that may go into it."""
     new = len(problem.bins)
     items = tuple(

@@ -24,7 +24,8 @@ SOFT = -1
 class FlatSet:
     """The options of a box (positions) of which none can be over another, as their plane sees them.
 
-    `bodies` are numbers of bodies that every member has in its way and that do not overlap each other.
+    `bodies` are numbers of bodies that every member has in its way and that do not overlap each other; no
+    board lies lower than `lowest_mm`.
     """
 
     bin: int
@@ -33,6 +34,7 @@ class FlatSet:
     flats: tuple[Flat, ...]
     plane: Plane
     bodies: tuple[int, ...]
+    lowest_mm: int
 
     def room(self, area: Area) -> int:
         """Return what a valid area leaves beside the bodies that are in every member's way."""
@@ -59,7 +61,7 @@ def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int)
     plane = plane_of(box)
     always = [k for k in range(len(plane.bodies)) if all(flat[2] >> k & 1 for flat in flats)]
     bodies = apart(plane.bodies, always) if flats else []
-    return FlatSet(b, level_mm, tuple(members), flats, plane, tuple(bodies))
+    return FlatSet(b, level_mm, tuple(members), flats, plane, tuple(bodies), lowest)
 
 
 def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ...]:

@@ -40,7 +40,7 @@ def complete(
 ) -> Packing:
     """Return a packing as close as can be to wanted options: they go first, then whatever still fits."""
     spread = spread_needed(problem)
-    draft = Draft(problem, boards, NO_SPREAD)
+    draft = Draft.empty(problem, boards, NO_SPREAD)
 
     def below_first(o: Option) -> tuple[bool, int, int, int]:
         return o.upper, _rank(problem, o.item), -o.area_mm2, o.item
@@ -108,7 +108,7 @@ def _fill(
     boards: Boards,
     spread: Spread,
 ) -> Packing:
-    draft = Draft(problem, boards, spread)
+    draft = Draft.empty(problem, boards, spread)
     waiting = [item for item in order if by_item[item]]
     for _ in range(2):  # what could not stand above at first may do so once enough stands below
         waiting = [item for item in waiting if draft.may_go(item) and not draft.insert(by_item[item])]

@@ -5,16 +5,17 @@ from dataclasses import dataclass, field
 
 from ramet.optimise.cuts import forbid_in_box, forbid_misfit, forbid_overfull
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.flats import SOFT, FlatSet, flat_set
+from ramet.optimise.flats import SOFT, FlatSet, body_mask, flat_set
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import Option
-from ramet.optimise.packing import FloorLab
+from ramet.optimise.packing import FloorLab, fit_exactly
+from ramet.optimise.pads import on_pads
 from ramet.optimise.problem import Board, Placed, Problem, Rule
 from ramet.optimise.scales import sharpest_area
 from ramet.optimise.selection import Selection, taken
 from ramet.optimise.solving import Account, Answer
-from ramet.optimise.stacking import Filled, even_board, fill_box
+from ramet.optimise.stacking import Filled, even_board, fill_box, floor_of, on_floor
 
 SHARPEN_S = 0.08
 """The fixed price of looking for a sharper area, in deterministic seconds."""
@@ -43,6 +44,8 @@ class Judge:
     unsure: bool = False
     overfull: list[tuple[Area, int, int]] = field(default_factory=list)
     misfits: list[tuple[Plane, list[Flat]]] = field(default_factory=list)
+    boxes: list[tuple[Option, ...]] = field(default_factory=list)
+    postponed: list[tuple[tuple[Option, ...], tuple[Option, ...]]] = field(default_factory=list)
     filled: dict[tuple[Option, ...], Filled | None] = field(default_factory=dict)
     lab: FloorLab = field(init=False)
 
@@ -52,6 +55,9 @@ class Judge:
     def teach(self, s: Selection) -> None:
         """Give a new model all that is known; what was ruled out without proof is not."""
         self.unsure = False
+        self.postponed = []
+        for bags in self.boxes:
+            forbid_in_box(s, bags)
         for flat in s.flats:
             for area in grid_areas(flat.plane.length, flat.plane.width, _sides(s)):
                 forbid_overfull(s, flat, area, flat.plane.length, flat.plane.width)
@@ -88,27 +94,84 @@ class Judge:
             self.filled[here] = found
         return found
 
+    def settle(self) -> bool:
+        """Look again, with patience, at what was left open; return whether none of it can be held.
+
+        What turns out to fit is remembered, and what does not is taught to every model from now on.
+        """
+        self.lab.patient = True
+        still_open = [one for one in self.postponed if not self._ruled_out(*one)]
+        self.lab.patient = False
+        self.postponed = []
+        return not still_open
+
     def _decided(self, s: Selection, here: tuple[Option, ...]) -> Filled | None:
-        """Every plane holds its part, but no filling was found."""
-        self.unsure = True
+        """Every plane holds its part, or that is open: decide for the whole box, else leave it open."""
+        held, proven = self._exactly(s.options, here)
+        if held is not None:
+            return held
         forbid_in_box(s, here)
+        if proven:
+            self.boxes.append(here)
+        else:
+            self.unsure = True
+            self.postponed.append((s.options, here))
         return None
+
+    def _exactly(self, options: Sequence[Option], here: tuple[Option, ...]) -> tuple[Filled | None, bool]:
+        """Return the box if the solver fills it; else whether it is proven that nothing does.
+
+        The solver keeps bags beside each other that can't be over each other; boards follow from that.
+        """
+        flat_sets = self._flat_sets(options, here)
+        plane, flats = floor_of(self.problem, here)
+        if len(flat_sets) == 1:
+            fit = self.lab.fit(plane, flats)
+            return (None if fit.rects is None else on_floor(here, fit.rects)), fit.proven
+        box = self.problem.bins[here[0].bin]
+        bags = [(*o.size_mm[:2], body_mask(box, o, flat_sets[0][0].lowest_mm)) for o in here]
+        groups = [[k for k, o in enumerate(here) if o in inside] for _, inside in flat_sets]
+        fit = fit_exactly(plane, bags, self.account, self.lab.limit_s, groups)
+        if fit.rects is None:
+            return None, fit.proven
+        return on_pads(self.problem, here, fit.rects), False
+
+    def _ruled_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> bool:
+        """Decide about one open box; what fits after all is remembered."""
+        for flat, inside in self._flat_sets(options, here):
+            bags = [f for f, i in zip(flat.flats, flat.members, strict=True) if options[i] in inside]
+            fit = self.lab.fit(flat.plane, bags)
+            if fit.rects is None and fit.proven:
+                plane, misfit = self.lab.smallest_misfit(flat.plane, bags, sorted(set(flat.flats)))
+                self.misfits.append((plane, misfit))
+                return True
+        held, proven = self._exactly(options, here)
+        if proven:
+            self.boxes.append(here)
+        self.filled[here] = held
+        return proven
+
+    def _flat_sets(
+        self, options: Sequence[Option], here: Sequence[Option]
+    ) -> list[tuple[FlatSet, frozenset[Option]]]:
+        """Return the largest sets of these bags that must be beside each other."""
+        wanted = set(here)
+        found: list[tuple[FlatSet, frozenset[Option]]] = []
+        for level in _levels_of(self.problem, here):
+            flat = flat_set(self.problem, options, here[0].bin, level)
+            inside = frozenset(options[i] for i in flat.members if options[i] in wanted)
+            if inside and not any(inside <= other for _, other in found):
+                found.append((flat, inside))
+        return found
 
     def _learn(self, s: Selection, here: Sequence[Option]) -> bool:
         """Look for planes that the bags overfill; return whether one was found and forbidden."""
-        b = here[0].bin
-        wanted = set(here)
-        seen: set[frozenset[int]] = set()
-        for level in _levels_of(self.problem, here):
-            flat = flat_set(self.problem, s.options, b, level)
-            inside = [k for k, i in enumerate(flat.members) if s.options[i] in wanted]
-            members = frozenset(flat.members[k] for k in inside)
-            if any(members <= other for other in seen):
-                continue
-            seen.add(members)
-            if self._overfills(s, flat, [flat.flats[k] for k in inside]):
-                return True
-        return False
+        return any(
+            self._overfills(
+                s, flat, [f for f, i in zip(flat.flats, flat.members, strict=True) if s.options[i] in inside]
+            )
+            for flat, inside in self._flat_sets(s.options, here)
+        )
 
     def _overfills(self, s: Selection, flat: FlatSet, bags: list[Flat]) -> bool:
         if pack_quickly(flat.plane, bags) is not None:

@@ -9,8 +9,10 @@ from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.problem import Rect
 from ramet.optimise.solving import Account
 
-TRY_SHARE, MOST_TRY_S = 0.05, 1.0
+TRY_SHARE, MOST_TRY_S = 0.03, 0.3
 """Share of the budget, and deterministic seconds at most, for one floor before it counts as undecided."""
+LONGER = 8
+"""How much longer a floor may take that was left undecided, when all else is done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,16 +28,23 @@ class FloorLab:
     """Answers whether bags fit on a floor, and remembers what it found."""
 
     account: Account
+    patient: bool = False
     known: dict[tuple[object, ...], Fit] = field(default_factory=dict)
+
+    @property
+    def limit_s(self) -> float:
+        """Deterministic seconds for one floor."""
+        quick = min(MOST_TRY_S, TRY_SHARE * self.account.budget.deterministic_s)
+        return quick * LONGER if self.patient else quick
 
     def fit(self, plane: Plane, bags: Sequence[Flat]) -> Fit:
         """Return where the bags go, in their order."""
         order = sorted(range(len(bags)), key=lambda i: (bags[i], i))
         ordered = tuple(bags[i] for i in order)
         key = (plane, ordered)
-        if key not in self.known:
-            self.known[key] = self._decide(plane, ordered)
-        found = self.known[key]
+        found = self.known.get(key)
+        if found is None or (self.patient and found.rects is None and not found.proven):
+            found = self.known[key] = self._decide(plane, ordered)
         if found.rects is None:
             return found
         back: list[Rect] = [(0, 0, 0, 0)] * len(bags)
@@ -91,8 +100,7 @@ class FloorLab:
         quick = pack_quickly(plane, bags)
         if quick is not None:
             return Fit(tuple(quick), True)
-        limit = min(MOST_TRY_S, TRY_SHARE * self.account.budget.deterministic_s)
-        return fit_exactly(plane, bags, self.account, limit)
+        return fit_exactly(plane, bags, self.account, self.limit_s)
 
 
 def apart(bodies: Sequence[Rect], numbers: Iterable[int]) -> list[int]:
@@ -114,14 +122,39 @@ def covers(one: Flat, other: Flat) -> bool:
     return all(a >= b for a, b in sides) and one[2] & other[2] == other[2]
 
 
-def fit_exactly(plane: Plane, bags: Sequence[Flat], account: Account, limit_s: float) -> Fit:
-    """Decide with the solver whether bags fit; undecided within the limit counts as not proven."""
+def fit_exactly(
+    plane: Plane,
+    bags: Sequence[Flat],
+    account: Account,
+    limit_s: float,
+    groups: Sequence[Sequence[int]] | None = None,
+) -> Fit:
+    """Decide with the solver whether bags fit; undecided within the limit counts as not proven.
+
+    `groups` are the sets (positions in `bags`) that must be beside each other; by default all of them.
+    """
+    groups = [range(len(bags))] if groups is None else groups
     model = cp_model.CpModel()
     grid = _corners(plane, bags)
     sides = [_Side.make(model, plane, bag, grid) for bag in bags]
-    always = apart(
-        plane.bodies, [k for k in range(len(plane.bodies)) if all(bag[2] >> k & 1 for bag in bags)]
-    )
+    for group in groups:
+        _side_by_side(model, plane, [bags[i] for i in group], [sides[i] for i in group])
+    _order_equal(model, bags, sides, groups)
+    answer = account.solve(model, limit_s, small=True)
+    if answer is None or answer.verdict == "unknown":
+        return Fit(None, False)
+    if not answer.has_solution:
+        return Fit(None, True)
+    value = answer.solver.value
+    return Fit(tuple((value(s.x), value(s.y), value(s.length), value(s.width)) for s in sides), True)
+
+
+def _side_by_side(
+    model: cp_model.CpModel, plane: Plane, bags: Sequence[Flat], sides: Sequence["_Side"]
+) -> None:
+    """None of these bags overlaps another, nor a body in its way."""
+    common = [k for k in range(len(plane.bodies)) if all(bag[2] >> k & 1 for bag in bags)]
+    always = apart(plane.bodies, common)
     blocks = [_fixed(model, plane.bodies[k]) for k in always]
     model.add_no_overlap_2d([s.along for s in sides] + [b[0] for b in blocks],
                             [s.across for s in sides] + [b[1] for b in blocks])  # fmt: skip
@@ -136,14 +169,6 @@ def fit_exactly(plane: Plane, bags: Sequence[Flat], account: Account, limit_s: f
     model.add_cumulative([s.along for s in sides] + [b[0] for b in blocks], widths, plane.width)
     lengths = [*(s.length for s in sides), *(plane.bodies[k][2] for k in always)]
     model.add_cumulative([s.across for s in sides] + [b[1] for b in blocks], lengths, plane.length)
-    _order_equal(model, bags, sides)
-    answer = account.solve(model, limit_s, small=True)
-    if answer is None or answer.verdict == "unknown":
-        return Fit(None, False)
-    if not answer.has_solution:
-        return Fit(None, True)
-    value = answer.solver.value
-    return Fit(tuple((value(s.x), value(s.y), value(s.length), value(s.width)) for s in sides), True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,10 +225,16 @@ def _fixed(model: cp_model.CpModel, rect: Rect) -> tuple[cp_model.IntervalVar, c
     )
 
 
-def _order_equal(model: cp_model.CpModel, bags: Sequence[Flat], sides: Sequence[_Side]) -> None:
-    """Equal bags are interchangeable: number them from left to right."""
-    for (one, bag), (other, next_bag) in zip(
-        zip(sides, bags, strict=True), zip(sides[1:], bags[1:], strict=False), strict=False
-    ):
-        if bag == next_bag:
-            model.add(one.x <= other.x)
+def _order_equal(
+    model: cp_model.CpModel,
+    bags: Sequence[Flat],
+    sides: Sequence[_Side],
+    groups: Sequence[Sequence[int]],
+) -> None:
+    """Equal bags of the same groups are interchangeable: number them from left to right."""
+    last: dict[tuple[Flat, tuple[bool, ...]], _Side] = {}
+    for i, (bag, side) in enumerate(zip(bags, sides, strict=True)):
+        kind = bag, tuple(i in group for group in groups)
+        if kind in last:
+            model.add(last[kind].x <= side.x)
+        last[kind] = side

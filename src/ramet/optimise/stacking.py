@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from ramet.optimise.draft import Draft
 from ramet.optimise.flats import body_mask, plane_of
-from ramet.optimise.floors import pack_quickly
+from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.layouts import Layouts
 from ramet.optimise.options import Option
-from ramet.optimise.problem import Board, Placed, Problem
+from ramet.optimise.problem import Board, Placed, Problem, Rect
 from ramet.optimise.spread import NO_SPREAD
 
 TRIES = 60
@@ -26,13 +26,13 @@ class Filled:
 def fill_box(problem: Problem, bags: Sequence[Option], seed: int, tries: int = TRIES) -> Filled | None:
     """Return a filled box, or None when no try worked. Bags keep to floor or boards as their option says."""
     if not any(o.upper for o in bags):
-        return _on_the_floor(problem, bags)
+        return _quickly_on_floor(problem, bags)
     b = bags[0].bin
     dice = random.Random(seed + len(bags))
     layouts = Layouts.of(problem, b, bags)
     for start in range(tries):
         boards = even_board(problem, bags) if start < 8 else layouts.draw(dice)
-        draft = Draft(problem, {b: boards}, NO_SPREAD)
+        draft = Draft.empty(problem, {b: boards}, NO_SPREAD)
         shake = 0.0 if start == 0 else 0.5
         order = sorted(bags, key=lambda o: (o.upper, -o.area_mm2 * dice.uniform(1.0 - shake, 1.0), o.item))
         if all(draft.insert([option]) for option in order):
@@ -41,18 +41,26 @@ def fill_box(problem: Problem, bags: Sequence[Option], seed: int, tries: int = T
     return None
 
 
-def _on_the_floor(problem: Problem, bags: Sequence[Option]) -> Filled | None:
-    b = bags[0].bin
-    box = problem.bins[b]
-    flats = [(*o.size_mm[:2], body_mask(box, o, 0)) for o in bags]
-    rects = pack_quickly(plane_of(box), flats)
-    if rects is None or sum(o.mass_g for o in bags) > box.max_contents_g:
-        return None
+def floor_of(problem: Problem, bags: Sequence[Option]) -> tuple[Plane, list[Flat]]:
+    """Return the floor of a box, and bags on it as it sees them."""
+    box = problem.bins[bags[0].bin]
+    return plane_of(box), [(*o.size_mm[:2], body_mask(box, o, 0)) for o in bags]
+
+
+def on_floor(bags: Sequence[Option], rects: Sequence[Rect]) -> Filled:
+    """Return a box with its bags on the floor at these rectangles."""
     placed = (
-        Placed(o.item, o.choice, b, (x, y, 0), (length, width, o.size_mm[2]))
+        Placed(o.item, o.choice, o.bin, (x, y, 0), (length, width, o.size_mm[2]))
         for o, (x, y, length, width) in zip(bags, rects, strict=True)
     )
     return Filled(tuple(placed), ())
+
+
+def _quickly_on_floor(problem: Problem, bags: Sequence[Option]) -> Filled | None:
+    rects = pack_quickly(*floor_of(problem, bags))
+    if rects is None or sum(o.mass_g for o in bags) > problem.bins[bags[0].bin].max_contents_g:
+        return None
+    return on_floor(bags, rects)
 
 
 def even_board(problem: Problem, bags: Sequence[Option]) -> tuple[Board, ...]:

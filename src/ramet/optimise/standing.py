@@ -22,7 +22,7 @@ class PutUp:
 def put_up(problem: Problem, packing: Packing, items: Iterable[int], boards: Boards | None = None) -> PutUp:
     """Put these items of a packing up in their old places, from the lowest; what is not borne falls."""
     wanted = set(items)
-    draft = Draft(problem, boards_of(packing) if boards is None else boards, NO_SPREAD)
+    draft = Draft.empty(problem, boards_of(packing) if boards is None else boards, NO_SPREAD)
     fallen = []
     for placed in sorted(packing.placed, key=lambda p: (p.at_mm[2], p.item)):
         if placed.item in wanted:

@@ -42,6 +42,12 @@ class Surface:
     def __post_init__(self) -> None:
         self.free = Free(self.rect, tuple(over.rect for over in self.over))
 
+    def copy(self) -> "Surface":
+        """Return a surface that can be filled on without touching this one."""
+        twin = Surface(self.rect, self.base_mm, self.room_mm, self.over, self.board)
+        twin.free = Free(self.rect, self.free.bodies, list(self.free.taken), dict(self.free.by_mask))
+        return twin
+
     def find(self, option: Option, low: bool = False, without: Sequence[Rect] = ()) -> Rect | None:
         """Return the tightest (or lowest) free corner for a bag, straight or turned, clear of `without`."""
         length, width, height = option.size_mm
