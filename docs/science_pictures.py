@@ -17,8 +17,11 @@ from ramet.formats.transit_result import TransitBag, TransitResult
 from ramet.papers.chart import Span, Spec, band_rows, draw_alone, panel, with_moment_words, x_axis
 from ramet.papers.marks import INK, KELP, SAND
 from ramet.reference.tables import Reference, load_reference
+from ramet.science.network import ICE_LATENT_J_KG, network
 from ramet.services.transit import forecast_trial
+from ramet.services.transit_inputs import transit_parameters
 from ramet.services.trial import Trial
+from ramet.services.trial_boxes import trial_box
 from ramet.services.weather.sources import air_of
 
 OUT = Path(__file__).parent / "science" / "pictures"
@@ -43,6 +46,21 @@ start_c = {start}
 size_mm = [{size}]
 at_mm = [0, 0, 0]
 {more}
+"""
+ROOM_C = 22.0
+COOLER = """
+[ambient]
+hours = [0, 60]
+temperature_c = [22, 22]
+motion = "still"
+[[box]]
+inner_mm = [300, 300, 300]
+wall_mm = 38
+wall_k_w_mk = 0.036
+[[box.mass]]
+kg = {kilograms}
+ice_kg = {kilograms}
+start_c = 0
 """
 BAG = """
 [ambient]
@@ -90,10 +108,15 @@ def reference() -> Reference:
     return load_reference()
 
 
+def written(text: str) -> TransitTrial:
+    """Return a trial given as TOML."""
+    return TransitTrial.model_validate_json(json.dumps(tomllib.loads(text)))
+
+
 def answer(text: str, scenarios: int = 0) -> TransitResult:
     """Forecast a trial given as TOML."""
-    written = TransitTrial.model_validate_json(json.dumps(tomllib.loads(text)))
-    trial = Trial(written, air_of(written.ambient, Path(), reference()), Path())
+    told = written(text)
+    trial = Trial(told, air_of(told.ambient, Path(), reference()), Path())
     return forecast_trial(reference(), trial, scenarios, SEED)
 
 
@@ -126,6 +149,27 @@ def heat_packs() -> Spec:
             Line(f"{count or 'no'} pack{'' if count == 1 else 's'}", found.hours, found.bags[0].temperature_c)
         )
     return lines_panel("4 L in 38 mm of foam, air from -8 to 5 °C: water temperature [°C]", lines)
+
+
+def ice() -> Spec:
+    """A cooler in the kitchen with one to three kilograms of ice, against the arithmetic of its walls."""
+    lines, points = [], []
+    for kilograms in (1, 2, 3):
+        found = answer(COOLER.format(kilograms=kilograms))
+        air = found.boxes[0].air_c
+        lines.append(Line(f"{kilograms} kg", found.hours, air))
+        # while ice is left the air stands still and the walls pass P: m kilograms are gone after m L / P
+        box = trial_box(reference(), written(COOLER.format(kilograms=kilograms)).box[0], "box", [])
+        net = network(box, transit_parameters(reference()))
+        k = net.walls.conductivity(np.array(0.5 * (air[1] + ROOM_C)))
+        watts = (net.free_wall_m2 * float(net.walls.free_w_m2k(k)) + net.leak_w_k) * (ROOM_C - air[1])
+        watts += net.phases[0].touches_m2 * float(net.walls.touched_w_m2k(k)) * ROOM_C
+        points.append(Point(kilograms * ICE_LATENT_J_KG / watts / 3600, air[1]))
+    return lines_panel(
+        "ice in 38 mm of foam, kitchen at 22 °C: air in the box [°C] (rings: m L / P)",
+        lines,
+        points,
+    )
 
 
 def fillings() -> Spec:
@@ -302,6 +346,7 @@ kg = 5
 PICTURES = {
     "box_cooling": box_cooling,
     "heat_packs": heat_packs,
+    "ice": ice,
     "fillings": fillings,
     "three_volumes": three_volumes,
     "scenarios_band": scenarios_band,
