@@ -38,7 +38,11 @@ def shop_address(shop: Path) -> Iterator[str]:
 def phone(browser: Browser, shop_address: str) -> Iterator[BrowserContext]:
     """A phone of 360 px that fails the test on any error of a script or on a request to elsewhere."""
     context = browser.new_context(
-        base_url=shop_address, viewport={"width": 360, "height": 720}, has_touch=True, accept_downloads=True
+        base_url=shop_address,
+        viewport={"width": 360, "height": 720},
+        has_touch=True,
+        timezone_id="UTC",
+        locale="en-US",
     )
     wrong: list[str] = []
     context.on("weberror", lambda error: wrong.append(str(error.error)))
@@ -162,6 +166,19 @@ def test_a_float_timer_goes_on_after_a_reload(phone: BrowserContext, tmp_path: P
     expect(bag.get_by_text("min left")).to_be_visible()
     page.reload()
     expect(page.locator("article.bag").first.get_by_text("min left")).to_be_visible()
+
+
+def test_the_clock_of_each_bag_follows_the_real_start(phone: BrowserContext, tmp_path: Path) -> None:
+    page = phone.new_page()
+    page.clock.set_fixed_time("2026-09-23T18:00:00Z")
+    page.goto(taken_page(phone, tmp_path).as_uri())
+    page.get_by_role("button", name="We start now").click()
+    page.reload()
+    shown = page.locator("[data-times]").all_text_contents()
+    times = json.loads(page.locator("[data-times]").first.get_attribute("data-times") or "[]")
+    minutes = times[1][1] - times[0][1]
+    assert shown[0].startswith("float 06:00 PM")
+    assert f"open 06:{minutes:02d} PM" in shown[0]
 
 
 def test_a_temperature_that_cannot_be_is_told_beside_its_field(phone: BrowserContext, tmp_path: Path) -> None:

@@ -22,7 +22,6 @@ from ramet.papers.journey import journey_chart
 from ramet.papers.layers import layers_of
 from ramet.papers.marks import class_mark, project_mark, standalone
 from ramet.papers.receiver_sheet import receiver_context
-from ramet.papers.tank_views import tank_top_svg
 
 Context = dict[str, Any]
 TEMPLATES = Path(__file__).parent / "templates"
@@ -95,7 +94,6 @@ def opening_context(plan: Plan) -> Context:
         "bags": [] if sheet is None else [_bag(plan, row) for row in sheet["bags"]],
         "boxes": [_box(plan, box.id) for box in plan.boxes if box.bags],
         "chart": _chart(plan),
-        "tank": _tank(plan),
     }
 
 
@@ -105,7 +103,13 @@ def _bag(plan: Plan, row: Context) -> Context:
     minutes = {one.bag: one.float_min for one in plan.tank.acclimation}.get(bag.id)
     pieces = [line | {"place": _place(plan, str(line["pieces"]))} for line in row["contents"]]
     mark = standalone(class_mark(bag.bag_class, "currentColor"), words.CLASS[bag.bag_class])
-    return row | {"mark": mark, "minutes": minutes, "expected": _expected(plan, bag), "pieces": pieces}
+    return row | {
+        "mark": mark,
+        "minutes": minutes,
+        "expected": _expected(plan, bag),
+        "times": _times(plan, bag),
+        "pieces": pieces,
+    }
 
 
 def _expected(plan: Plan, bag: Bag) -> str:
@@ -170,11 +174,18 @@ def _chart(plan: Plan) -> Context | None:
     return {"bag": thinnest.id, "svg": journey_chart(plan, thinnest.id, width=300)}
 
 
-def _tank(plan: Plan) -> str:
-    """The tank from above, when pieces have places in it."""
-    if all(one.at_mm is None for one in plan.tank.placement):
-        return ""
-    return tank_top_svg(plan.tank, {one.piece: f"{one.piece}, {one.strain}" for one in plan.chosen})
+def _times(plan: Plan, bag: Bag) -> list[tuple[str, int]]:
+    """The steps of a bag with their minutes after opening starts, for a page that knows when that is."""
+    one = next((each for each in plan.tank.acclimation if each.bag == bag.id), None)
+    if one is None or one.clock is None:
+        return []
+    clock = one.clock
+    return [
+        *([("float", clock.float_from)] if one.float_min else []),
+        ("open", clock.open_at),
+        *([("ramp to", clock.dip_until - one.dip_min)] if one.ramp_min else []),
+        ("place", clock.place_from),
+    ]
 
 
 def _policy(style: str, script: str, send_to: str) -> str:

@@ -151,6 +151,8 @@
       opened.textContent = bag.opened_at ? "Not open yet" : "Cut open now";
       opened.classList.toggle("off", Boolean(bag.opened_at));
       article.classList.toggle("done", Boolean(bag.opened_at));
+      const link = document.querySelector('[data-to="' + CSS.escape(id) + '"]');
+      if (link) link.classList.toggle("done", Boolean(bag.opened_at));
       thumb.hidden = !bag.photo;
       if (bag.photo) {
         thumb.src = "data:image/jpeg;base64," + bag.photo.data;
@@ -269,6 +271,35 @@
     });
   }
 
+  // The clock of each bag follows the moment at which the receiver really starts.
+  function setUpStart() {
+    const start = byId("start");
+    if (!start) return;
+    const show = () => {
+      start.textContent = kept.start ? "Not started yet" : "We start now";
+      start.classList.toggle("off", Boolean(kept.start));
+      byId("started").textContent = kept.start ? "Started " + clock(kept.start) + "; the times below follow it." : "";
+      document.querySelectorAll("[data-times]").forEach((line) => {
+        line.dataset.planned = line.dataset.planned || line.textContent;
+        line.textContent = kept.start
+          ? JSON.parse(line.dataset.times).map(([step, minutes]) => step + " " + timeOf(minutes)).join(" · ")
+          : line.dataset.planned;
+      });
+    };
+    // The earliest step, floating the first bag, is what starts.
+    const every = [...document.querySelectorAll("[data-times]")].flatMap((line) => JSON.parse(line.dataset.times));
+    const earliest = Math.min(...every.map(([, minutes]) => minutes));
+    const timeOf = (minutes) =>
+      new Date(new Date(kept.start).getTime() + (minutes - earliest) * 60000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    start.addEventListener("click", () => {
+      if (kept.start) delete kept.start;
+      else kept.start = now();
+      keep();
+      show();
+    });
+    show();
+  }
+
   function setUp() {
     document.documentElement.classList.add("works");
     const unit = byId("unit");
@@ -278,6 +309,7 @@
     unit.addEventListener("change", () => { kept.unit = unit.value; degrees(); keep(); });
     degrees();
     document.querySelectorAll("article.bag").forEach(setUpBag);
+    setUpStart();
     document.querySelectorAll("[data-later] input").forEach((radio) => {
       radio.addEventListener("change", () => note(Number(byId("day").value), radio.closest("fieldset").dataset.later, { condition: radio.value }));
     });
