@@ -17,12 +17,13 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from ramet.domain.events import Entry, Kind, day_start
+from ramet.domain.events import Entry, Event, Kind, day_start
 from ramet.domain.piece import Piece
 from ramet.domain.words import Form
 from ramet.ledger import Ledger, open_ledger
 from ramet.ledger.fold import piece_payload
 from ramet.ledger.queries import history
+from ramet.ledger.replay import replay
 from ramet.ledger.stock_page import Sort, StockQuery, count_stock, stock_facets, stock_page
 
 GENERA = ("Acropora", "Montipora", "Favites", "Sinularia", "Zoanthus")
@@ -95,15 +96,10 @@ def entries(pieces: int, events: int, seed: int = 1) -> Iterator[Entry]:
 
 
 def fill(ledger: Ledger, pieces: int, events: int) -> None:
-    """Enter everything in portions."""
-    portion: list[Entry] = []
-    version = 0
-    for entry in entries(pieces, events):
-        portion.append(entry)
-        if len(portion) == 50_000:
-            version = ledger.append(portion, read_version=version, recorded_by="bench", batch="bench")
-            portion = []
-    ledger.append(portion, read_version=version, recorded_by="bench", batch="bench")
+    """Enter everything, as the import of an export does."""
+    at = datetime(2027, 1, 15, tzinfo=UTC)
+    numbered = enumerate(entries(pieces, events), start=1)
+    replay(ledger, (Event(n, entry, at, "bench", f"bench #{n}") for n, entry in numbered), "bench")
 
 
 def seconds(*words: str) -> tuple[float, float]:

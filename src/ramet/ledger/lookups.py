@@ -80,6 +80,12 @@ def strains(connection: Connection) -> list[str]:
     return list(connection.execute(select(pieces.c.strain).distinct()).scalars())
 
 
+def states_of_strain(connection: Connection, strain: str) -> States:
+    """Return every piece of a strain, those that are gone too."""
+    keys = connection.execute(select(pieces.c.key).where(pieces.c.strain == strain)).scalars()
+    return projections.known_states(connection, keys)
+
+
 def states_around(connection: Connection, names: Collection[str], strains: Collection[str]) -> States:
     """Return what a new row must agree with: pieces of some strains, some by name, and one of every tank."""
     one_a_tank = select(func.min(pieces.c.id)).group_by(pieces.c.system, pieces.c.tank)
