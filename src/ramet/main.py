@@ -24,6 +24,7 @@ COMMANDS = {
     "photo": "Keep a photo of a piece beside the ledger.",
     "card": "Print the scale cards that photos are measured by.",
     "area": "Measure the live area in a photo with a scale card.",
+    "history": "Show what happened to a piece and its light, or the latest entries of all.",
     "tree": "Show the family of a strain, and draw it.",
     "plan": "Plan a shipment and write its packet.",
     "check": "Verify a plan with code of its own.",

@@ -132,6 +132,12 @@ def latest_numbers(connection: Connection, below: int, at_most: int = 200) -> li
     return [(row[0], row[1]) for row in connection.execute(query.limit(at_most))]
 
 
+def latest_events(connection: Connection, at_most: int) -> list[Event]:
+    """Return the latest events, the oldest of them first."""
+    rows = connection.execute(select(events).order_by(events.c.seq.desc()).limit(at_most)).all()
+    return [event_of(row) for row in reversed(rows)]
+
+
 def _names_from(connection: Connection, start: str, at_most: int | None) -> list[str]:
     between = pieces.c.key.between(start, start + _AFTER_ALL)
     query = select(pieces.c.piece).where(between).order_by(pieces.c.key)

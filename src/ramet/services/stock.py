@@ -9,6 +9,7 @@ from ramet.ledger.snapshot import content_sha256, snapshot
 from ramet.ledger.store import open_ledger
 from ramet.reference.tables import Reference
 from ramet.services.holds import herd_of, holds
+from ramet.services.light_history import by_place, light_of
 from ramet.services.stock_rows import trait_defaults
 from ramet.services.thing_holds import thing_holds
 
@@ -26,9 +27,20 @@ def stock_of(found: Contents, reference: Reference, today: date) -> StockSnapsho
     """Return the stock that a ledger's contents amount to on a day."""
     herd = herd_of(found)
     taken = snapshot(found, holds(herd, reference, today), today, thing_holds(herd, reference, today))
-    pieces = _with_defaults_told(taken.pieces, reference)
+    pieces = _with_defaults_told(_with_light_of_their_places(taken.pieces, found, today), reference)
     return replace(
         taken, pieces=pieces, sha256=content_sha256(pieces, taken.holds, taken.water, taken.things)
+    )
+
+
+def _with_light_of_their_places(pieces: tuple[Piece, ...], found: Contents, today: date) -> tuple[Piece, ...]:
+    """A piece at which nobody has read the light has that of its spot or tank, where it is on record."""
+    places = by_place(found.spots)
+    if not places:
+        return pieces
+    return tuple(
+        piece if piece.par is not None else replace(piece, par=light_of(piece, places, today).par)
+        for piece in pieces
     )
 
 
