@@ -47,6 +47,55 @@ LOW_LEATHER = [
 ON_TOP = [0, 0, 70]
 ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
 
+BAGS = ("A1", "A2", "A3", "A4", "A5", "A6")
+LEGS = tuple(leg["name"] for leg in small_dict()["forecast"]["legs"])
+NEEDS_H = {bag["id"]: bag["needed_h"] for bag in small_dict()["forecast"]["bags"]}
+
+
+def told(
+    *bags: str,
+    boxes: tuple[str, ...] = ("A",),
+    legs: tuple[str, ...] = LEGS,
+    sealed_before_h: tuple[float, ...] = (3.0,) * 6,
+) -> dict[str, Any]:
+    """What a plan keeps of its journey; all numbers that no rule reads are alike."""
+    water = {"start_c": 25.0, "salinity": 35.0, "alkalinity_meq_l": 2.4, "ph_total": 8.0}
+    shape = {"oxygen_fraction": 0.2095, "rigid": False, "surface_cm2": 50.0, "film_area_cm2": 500.0}
+    rest = {"blank_umol_h": [0, 1, 2], "animals": [], "limits": []}
+    days = [f"2027-01-{19 + place}T12:00:00-06:00" for place in range(len(legs) + 1)]
+    return {
+        "legs": [
+            {"name": name, "start": start, "end": end, "surroundings": "depot", "low_c": 20.0, "high_c": 22.0}
+            for name, start, end in zip(legs, days, days[1:], strict=False)
+        ],
+        "delay": {"at_leg": legs[-1]},
+        "heat_packs": "yes",
+        "room_c": 25.0,
+        "boxes": [{"id": box, "foam": "eps_i"} for box in boxes],
+        "bags": [
+            {"id": bag, "sealed_before_h": hours, **water, **shape, **rest}
+            for bag, hours in zip(bags, sealed_before_h, strict=False)
+        ],
+    }
+
+
+def habit(*bags: str, margin_h: float = 1.0, holding: int = 6, planned_holding: int = 6) -> dict[str, Any]:
+    """A habit held against the small plan."""
+    typical = {"coldest_c": 22.0, "warmest_c": 25.0, "least_oxygen_mg_l": 5.0, "lowest_ph": 7.2}
+    return {
+        **{"name": "our habit", "words": "80 % water", "sha256": "0" * 64, "scenarios": 64},
+        **{"water_l": 2.0, "planned_water_l": 1.0, "holding": holding, "planned_holding": planned_holding},
+        "bags": [
+            {
+                **{"id": bag, "water_l": 0.3, "hold_p05_h": NEEDS_H[bag] + 1.0, "hold_p50_h": 60.0},
+                **{"margin_h": margin_h, "margin_late_h": -20.0, "chance_ok": 0.9, "first_limit": "cold"},
+                **typical,
+            }
+            for bag in bags
+        ],
+    }
+
+
 RULES_ON: tuple[str, Any] = ("rules", [])
 NO_SHARING = ("rules", [{"rule": "share_bags", "words": "No sharing.", "on": False}])
 BILLED_KG = small_dict()["boxes"][0]["billed_kg"]
@@ -305,6 +354,19 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("made_from.today", "2027-01-20")),
         changed(("shipment.receiver_zone", "America/Nowhere")),
     ],
+    "told_journey_is_of_this_plan": [
+        changed(("journey", told())),
+        changed(("journey", told("A1", "A2", "A3", "A4", "A5", "A7"))),
+        changed(("journey", told(*BAGS, boxes=("A", "B")))),
+        changed(("journey", told(*BAGS, legs=("van",)))),
+        changed(("journey", told(*BAGS, sealed_before_h=(1.0, 2.0, 3.0, 4.0, 5.0, 6.0)))),
+    ],
+    "habit_is_held_against_this_plan": [
+        changed(("usual", habit(*BAGS[1:]))),
+        changed(("usual", habit(*BAGS, margin_h=9.0))),
+        changed(("usual", habit(*BAGS, holding=3))),
+        changed(("usual", habit(*BAGS, planned_holding=0))),
+    ],
     "ready_means_all_musts_hold": [
         changed(("left_out.0.rank", "must")),
         changed(("forecast.bags.0.margin_h", -0.1)),
@@ -530,3 +592,7 @@ def test_bags_opened_from_the_thinnest_on_pass(reference: Reference) -> None:
 def test_a_plan_with_its_cost_another_way_and_substitutes_passes(reference: Reference) -> None:
     offers = changed(("cost", COST), ("other_ways", [WAY]), ("substitutes", [_ready("X1", "A1")]))
     assert check_plan(offers, reference) == ()
+
+
+def test_a_journey_and_a_habit_of_this_plan_are_no_fault(reference: Reference) -> None:
+    assert check_plan(changed(("journey", told(*BAGS)), ("usual", habit(*BAGS))), reference) == ()

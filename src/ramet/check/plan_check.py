@@ -16,6 +16,7 @@ from ramet.check import (
     risks,
     sharing,
     standing,
+    told,
     verdicts,
     workdays,
 )
@@ -83,6 +84,8 @@ RULES: Sequence[Rule] = (
     margins.chances_follow_the_margins,
     margins.legs_join,
     margins.times_are_in_order,
+    told.told_journey_is_of_this_plan,
+    told.habit_is_held_against_this_plan,
     verdicts.ready_means_all_musts_hold,
     verdicts.left_out_counts_agree,
     verdicts.lines_keep_their_rank,
