@@ -14,6 +14,7 @@ SHEETS = {
     "cover.png": "Stays behind, and what would change that",
     "box.png": "Box A",
     "journey.png": "The journey",
+    "tank.png": "Where each piece goes",
 }
 SCALE = 1.4
 

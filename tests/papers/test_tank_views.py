@@ -35,7 +35,7 @@ def report(*places: Placement, **frame: object) -> TankReport:
             "volume_l": 300,
             "demand": (),
             "supply": (),
-            "biofilter": bio,
+            "biofilter": bio | {"note": ""},
             "light": (),
             "placement": places,
             "acclimation": (),
@@ -106,3 +106,18 @@ def test_the_two_drawings_can_stand_on_one_page() -> None:
 def test_a_tank_without_places_is_still_drawn(tmp_path: Path) -> None:
     (tmp_path / "top.svg").write_text(tank_top_svg(report()), "utf-8")
     assert ET.parse(tmp_path / "top.svg").getroot().tag == f"{SVG}svg"
+
+
+def test_a_height_map_is_drawn_from_above_and_as_a_skyline() -> None:
+    # Two rows of three cells, the back row first; only the back left and the front middle hold rock.
+    rock = report(rock_heights_mm=((300, 0, 0), (0, 50, 0)), zones=())
+    above = [
+        (one.get("x"), one.get("y"), one.findtext(f"{SVG}title"))
+        for one in ET.fromstring(tank_top_svg(rock)).iter(f"{SVG}rect")
+        if one.findtext(f"{SVG}title")
+    ]
+    assert above == [("0", "0", "300 mm high"), ("400", "300", "50 mm high")]
+    front = {
+        (one.get("x"), one.get("height")) for one in ET.fromstring(tank_front_svg(rock)).iter(f"{SVG}rect")
+    }
+    assert {("0", "300"), ("400", "50")} <= front

@@ -44,7 +44,12 @@ def command(settings: Settings, file: Path, stock: Path, no_placement: bool, dra
 
     placing_s = 0.0 if no_placement else PLACING_S
     answer = judge_list(
-        load_reference(settings.own_rows), file, stock, placing_s=placing_s, seed=settings.seed
+        load_reference(settings.own_rows),
+        file,
+        stock,
+        placing_s=placing_s,
+        seed=settings.seed,
+        today=settings.today,
     )
     click.echo(_as_json(answer) if settings.as_json else _as_text(answer))
     if draw is not None:

@@ -19,7 +19,7 @@ class BandValue(FileModel):
 class TankFrame(FileModel):
     """The tank as drawn: its sides, where its water comes from, and from where people look at it.
 
-    `horizon_d` is the time over which `Placement.grows_mm` counts.
+    `horizon_d` is the time over which `Placement.grows_mm` counts; the first row of heights is the back.
     """
 
     length_mm: float
@@ -32,6 +32,7 @@ class TankFrame(FileModel):
     viewed_from: tuple[str, ...] = ("front",)
     horizon_d: int = 180
     zones: tuple["ZoneFrame", ...] = ()
+    rock_heights_mm: tuple[tuple[int, ...], ...] = ()
 
 
 class ZoneFrame(FileModel):

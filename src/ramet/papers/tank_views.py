@@ -23,6 +23,7 @@ def tank_top_svg(report: TankReport, names: Mapping[str, str] | None = None) -> 
     placed = [one for one in report.placement if one.at_mm is not None]
     body = (
         _sheet(frame.length_mm, frame.width_mm, "glass-top")
+        + "".join(_rock_top(frame))
         + "".join(_zone_top(frame, zone) for zone in frame.zones)
         + "".join(_free(frame, one) for one in report.free_spots)
         + '<g clip-path="url(#glass-top)">'
@@ -52,7 +53,8 @@ def tank_front_svg(
         _sheet(wide, high, "glass-front")
         + "".join(_zone_front(frame, seen_from, zone, high) for zone in _far_zones(frame, seen_from))
         + _water_line(frame, wide, high)
-        + "".join(_rock(frame, seen_from, one, high) for one in far_first)
+        + "".join(_rock_front(frame, seen_from, high))
+        + "".join(_pillar(frame, seen_from, one, high) for one in far_first)
         + '<g clip-path="url(#glass-front)">'
         + "".join(_body_front(frame, seen_from, one, high, names or {}) for one in far_first)
         + "</g>"
@@ -313,9 +315,52 @@ def _zone_front(frame: TankFrame, side: str, zone: ZoneFrame, high: float) -> st
     )
 
 
-def _rock(frame: TankFrame, side: str, one: Placement, high: float) -> str:
-    """The rock under a piece, as a pillar, where no zone tells its height."""
-    if one.height_mm <= 0 or one.at_mm is None or any(zone.top_mm > 0 for zone in frame.zones):
+def _rock_cells(frame: TankFrame) -> list[tuple[float, float, float, float, int]]:
+    """Left, front, width, depth and height of every cell of the height map."""
+    rows = frame.rock_heights_mm
+    if not rows:
+        return []
+    wide, deep = frame.length_mm / len(rows[0]), frame.width_mm / len(rows)
+    return [
+        (column * wide, (len(rows) - 1 - row) * deep, wide, deep, height)
+        for row, heights in enumerate(rows)
+        for column, height in enumerate(heights)
+        if height > 0
+    ]
+
+
+def _rock_top(frame: TankFrame) -> list[str]:
+    """The height map from above: the higher the darker."""
+    cells = _rock_cells(frame)
+    highest = max((cell[4] for cell in cells), default=1)
+    return [
+        f'<rect x="{x:g}" y="{frame.width_mm - y - deep:g}" width="{wide:g}" height="{deep:g}" fill="{SAND}" '
+        f'fill-opacity="{_DARK_OPACITY * height / highest:.2f}"><title>{height} mm high</title></rect>'
+        for x, y, wide, deep, height in cells
+    ]
+
+
+def _rock_front(frame: TankFrame, side: str, high: float) -> list[str]:
+    """The height map as seen from a side, the far cells first."""
+    seen = []
+    for x, y, wide, deep, height in _rock_cells(frame):
+        corners = [_seen(frame, side, at) for at in ((x, y), (x + wide, y + deep))]
+        left, right = sorted(corner[0] for corner in corners)
+        away = min(corner[1] for corner in corners)
+        seen.append(
+            (
+                -away,
+                f'<rect x="{left:g}" y="{high - height:g}" width="{right - left:g}" height="{height}" '
+                f'fill="{SAND}" stroke="{STONE}" stroke-width="1.5"/>',
+            )
+        )
+    return [drawn for _, drawn in sorted(seen)]
+
+
+def _pillar(frame: TankFrame, side: str, one: Placement, high: float) -> str:
+    """The rock under a piece, as a pillar, where neither map nor zone tells its height."""
+    told = frame.rock_heights_mm or any(zone.top_mm > 0 for zone in frame.zones)
+    if one.height_mm <= 0 or one.at_mm is None or told:
         return ""
     right, _ = _seen(frame, side, one.at_mm)
     half = one.radius_mm + 12

@@ -1,7 +1,8 @@
 """Hold a list of corals against a receiving tank without any shipment."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any, cast
 
@@ -61,12 +62,18 @@ class TankAnswer:
 
 
 def judge_list(
-    reference: Reference, tank_path: Path, stock_path: Path, *, placing_s: float = PLACING_S, seed: int = 1
+    reference: Reference,
+    tank_path: Path,
+    stock_path: Path,
+    *,
+    placing_s: float = PLACING_S,
+    seed: int = 1,
+    today: date | None = None,
 ) -> TankAnswer:
     """Read both files and return the answer. Raises BadInput with every problem of both.
 
-    `placing_s` are the solver's deterministic seconds; None of the corals is placed with 0, nor in a tank
-    whose file names neither zones nor spots.
+    `placing_s` are the solver's deterministic seconds; no coral is placed with 0, nor in a tank whose file
+    names neither zones nor spots. A tank alone is asked about corals that come `today`.
     """
     problems: list[Problem] = []
     read = _read_tank(tank_path)
@@ -84,7 +91,7 @@ def judge_list(
         corals,
         placement=placing.placements if placing else (),
         free=placing.free if placing else (),
-        visit=_visit(read),
+        visit=_visit(read, today),
     )
     binding = placing is not None and bool(tank.spot or tank.rock_heights_mm)
     unplaced = placing.unplaced if placing is not None and binding else ()
@@ -131,9 +138,10 @@ def _taxon_expected(reference: Reference, row: Row) -> str | None:
     return f"a genus of the reference table{hint}; or give the row a form; or “{UNKNOWN}”"
 
 
-def _visit(read: TankFile | Shipment) -> Visit:
+def _visit(read: TankFile | Shipment, today: date | None) -> Visit:
+    """Dates of the shipment; of a tank alone those of corals that would come today."""
     if isinstance(read, TankFile):
-        return UNDATED
+        return replace(UNDATED, arrives=today)
     leaves, arrives = read.leg[0].start, read.leg[-1].end
     return Visit(
         leaves=leaves.date(),

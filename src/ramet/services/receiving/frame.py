@@ -19,6 +19,7 @@ def tank_frame(reference: Reference, tank: Tank) -> TankFrame:
         flow_from=tank.flow_from,
         viewed_from=tank.viewed_from,
         horizon_d=round(reference.parameter("placement_horizon").band.typical),
+        rock_heights_mm=tuple(tuple(round(one) for one in row) for row in tank.rock_heights_mm),
         zones=tuple(
             ZoneFrame(
                 name=zone.name,

@@ -22,7 +22,7 @@ def testing_plan(
 ) -> tuple[TestDay, ...]:
     """Return the days on which something is tested."""
     step, why = _alkalinity_step(reference, demand)
-    alkalinity = range(0, LAST_DAY + 1, step)
+    alkalinity = sorted({*range(0, LAST_DAY + 1, step), LAST_DAY})
     ammonia = _AMMONIA_DAYS_SURE if biofilter.enough else _AMMONIA_DAYS
     tests: dict[int, list[str]] = {}
     for days, name in (
