@@ -1,6 +1,6 @@
 """What is asked of a ledger, each answer read in one moment."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -99,16 +99,21 @@ def fusions(connection: Connection) -> dict[str, tuple[str, date]]:
 def health(connection: Connection) -> Iterator[HealthRecord]:
     """Return findings, treatments and inspections in the order of entry."""
     for event in of_kinds(connection, Kind.INSPECTED, Kind.TREATED, Kind.DIPPED):
-        entry = event.entry
-        if "pest" in entry.payload:
-            yield HealthRecord(
-                on=entry.on,
-                kind=HealthKind(str(entry.payload["result"])),
-                pest=str(entry.payload["pest"]),
-                piece=entry.piece,
-                system=entry.system,
-                note=None if entry.payload.get("note") is None else str(entry.payload["note"]),
-            )
+        if event.entry.payload.get("pest") is not None:
+            yield health_record(event)
+
+
+def health_record(event: Event) -> HealthRecord:
+    """Return what an event says of a pest."""
+    entry = event.entry
+    return HealthRecord(
+        on=entry.on,
+        kind=HealthKind(str(entry.payload["result"])),
+        pest=str(entry.payload["pest"]),
+        piece=entry.piece,
+        system=entry.system,
+        note=None if entry.payload.get("note") is None else str(entry.payload["note"]),
+    )
 
 
 def stays(connection: Connection, states: dict[str, PieceState]) -> Iterator[Stay]:
@@ -126,7 +131,7 @@ def stays(connection: Connection, states: dict[str, PieceState]) -> Iterator[Sta
         if key not in first:
             yield Stay(state.piece.piece, state.piece.system, state.arrived_on, until)
             continue
-        yield from _stays_of(state, first[key], moved[key], until)
+        yield from stays_of(state, first[key], moved[key], until)
 
 
 def _days_of_leaving(connection: Connection) -> dict[str, date]:
@@ -135,7 +140,8 @@ def _days_of_leaving(connection: Connection) -> dict[str, date]:
     return {name_key(event.entry.piece or ""): event.entry.on for event in ends}
 
 
-def _stays_of(state: PieceState, system: str, changes: list[Event], until: date | None) -> Iterator[Stay]:
+def stays_of(state: PieceState, system: str, changes: Sequence[Event], until: date | None) -> Iterator[Stay]:
+    """Return the stays of a piece born into a system, by the entries that say where it went since."""
     since = state.piece.acquired_on
     for event in changes:
         entered = str(event.entry.payload["system"])

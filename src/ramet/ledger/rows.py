@@ -33,9 +33,14 @@ def of_kinds(connection: Connection, *kinds: Kind) -> Iterator[Event]:
             yield event_of(row)
 
 
-def saying(connection: Connection, name: str, kinds: Sequence[Kind]) -> Iterator[Event]:
-    """Return the events of some kinds whose payload has a value under a name, in the order of entry."""
-    mentions = cast(events.c.payload, Text).like(f'%"{name}":%')
+def saying(
+    connection: Connection, name: str, kinds: Sequence[Kind], text: str | None = None
+) -> Iterator[Event]:
+    """Return the events of some kinds whose payload has a value under a name, in the order of entry.
+
+    `text` is a pattern that the payload as text must match, to leave most rows unread.
+    """
+    mentions = cast(events.c.payload, Text).like(text or f'%"{name}":%')
     wanted = events.c.kind.in_([kind.value for kind in kinds])
     gone = undone(connection)
     for row in connection.execute(select(events).where(wanted, mentions).order_by(events.c.seq)):

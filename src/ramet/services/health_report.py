@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from ramet.domain.events import HealthKind, HealthRecord, Standing
 from ramet.domain.piece import ThingHold, name_key
-from ramet.ledger.queries import Contents, contents
-from ramet.ledger.store import open_ledger
+from ramet.ledger import day_rows
+from ramet.ledger.records import FishRecord, fish
+from ramet.ledger.store import Ledger, open_ledger
 from ramet.reference.tables import Reference
-from ramet.services.holds import herd_of, open_outbreaks
+from ramet.services.holds import open_outbreaks
+from ramet.services.holds_now import herd_now
 from ramet.services.thing_holds import thing_holds
 from ramet.services.today import Unhealthy, unhealthy_of
 
@@ -38,53 +39,35 @@ class HealthReport:
 def read_health(ledger: str, reference: Reference, today: date) -> HealthReport:
     """Read the health of the house from a ledger by path or URL."""
     with open_ledger(ledger) as book:
-        return health_of(contents(book), reference, today)
+        return health_in(book, reference, today)
 
 
-def health_of(found: Contents, reference: Reference, today: date) -> HealthReport:
-    """Return the health that a ledger's contents amount to on a day."""
-    herd = herd_of(found)
+def health_in(book: Ledger, reference: Reference, today: date) -> HealthReport:
+    """Return the health of the house on a day, from an open ledger."""
+    with book.reading() as connection:
+        herd = herd_now(connection, reference)
+        counts = day_rows.stock_by_system(connection)
+        looks = day_rows.last_looks(connection, today)
+        said = fish(connection)
     return HealthReport(
         on=today,
         unhealthy=tuple(unhealthy_of(one) for one in open_outbreaks(herd, reference, today)),
         things=thing_holds(herd, reference, today),
-        systems=tuple(_systems(found, today)),
+        systems=tuple(
+            SystemHealth(system, count, *_fish_in(system, said, today), looks.get(name_key(system)))
+            for system, count in counts.items()
+        ),
     )
 
 
-def _systems(found: Contents, today: date) -> Sequence[SystemHealth]:
-    counts: dict[str, int] = {}
-    names: dict[str, str] = {}
-    for state in found.states.values():
-        if state.standing is Standing.ALIVE:
-            key = name_key(state.piece.system)
-            names.setdefault(key, state.piece.system)
-            counts[key] = counts.get(key, 0) + 1
-    looks = _looks(found.health, found, today)
-    systems = []
-    for key in sorted(names):
-        records = [one for one in found.fish if name_key(one.system) == key and one.on <= today]
-        last = records[-1] if records else None
-        since = None
-        for one in reversed(records):
-            if last is None or one.present != last.present:
-                break
-            since = one.on
-        systems.append(
-            SystemHealth(
-                names[key], counts[key], None if last is None else last.present, since, looks.get(key)
-            )
-        )
-    return systems
-
-
-def _looks(health: Sequence[HealthRecord], found: Contents, today: date) -> dict[str, date]:
-    looks: dict[str, date] = {}
-    for record in health:
-        state = found.states.get(name_key(record.piece)) if record.piece is not None else None
-        system = record.system or (state.piece.system if state is not None else None)
-        looked = record.kind in (HealthKind.CLEAN, HealthKind.FINDING)
-        if system is not None and looked and record.on <= today:
-            key = name_key(system)
-            looks[key] = max(record.on, looks.get(key, record.on))
-    return looks
+def _fish_in(system: str, said: Sequence[FishRecord], today: date) -> tuple[bool | None, date | None]:
+    """Return whether fish are in a system, and since when it has been so without a break."""
+    records = [one for one in said if name_key(one.system) == name_key(system) and one.on <= today]
+    if not records:
+        return None, None
+    since = records[-1].on
+    for one in reversed(records):
+        if one.present != records[-1].present:
+            break
+        since = one.on
+    return records[-1].present, since

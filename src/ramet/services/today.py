@@ -6,15 +6,18 @@ from datetime import date, timedelta
 from enum import StrEnum
 from pathlib import Path
 
-from ramet.domain.events import PieceState, Standing
-from ramet.domain.piece import Piece, WaterRecord, name_key
+from sqlalchemy import Connection
+
+from ramet.domain.piece import name_key
 from ramet.formats.plan import Plan
-from ramet.ledger.queries import Contents, contents
-from ramet.ledger.store import open_ledger
+from ramet.ledger import day_rows
+from ramet.ledger.store import Ledger, open_ledger
+from ramet.reference.ranges import TRAITS
 from ramet.reference.tables import Reference
 from ramet.services.calendar.healing import edge_sealed_on
 from ramet.services.health_work import Work, health_work
-from ramet.services.holds import OpenOutbreak, herd_of, open_outbreaks
+from ramet.services.holds import OpenOutbreak, open_outbreaks
+from ramet.services.holds_now import herd_now
 from ramet.services.recorded_plans import recorded_plans
 
 
@@ -81,31 +84,31 @@ def read_today(ledger: str, reference: Reference, today: date, plan_files: Seque
     Raises BadInput when there is no ledger or a named file is no plan.
     """
     with open_ledger(ledger) as book:
-        plans = recorded_plans(book, today, plan_files)
-        return today_of(contents(book), reference, today, plans)
+        return today_in(book, reference, today, recorded_plans(book, today, plan_files))
 
 
-def today_of(found: Contents, reference: Reference, today: date, plans: Sequence[Plan] = ()) -> Today:
-    """Return the day that a ledger's contents and plans amount to."""
-    alive = [state for state in found.states.values() if state.standing is Standing.ALIVE]
-    herd = herd_of(found)
-    outbreaks = open_outbreaks(herd, reference, today)
+def today_in(book: Ledger, reference: Reference, today: date, plans: Sequence[Plan] = ()) -> Today:
+    """Return the day that an open ledger and plans amount to."""
     ahead = _days(reference, "looking_ahead_d")
-    lines = [
-        *_from_work(health_work(outbreaks, reference, today), today, ahead),
-        *_tasks(plans, today, ahead),
-        *_healed(alive, reference, today, ahead),
-        *_to_measure(alive, reference, today),
-        *_to_inspect(alive, found, reference, today),
-        *_readings(alive, found.water, reference, today),
-    ]
+    with book.reading() as connection:
+        herd = herd_now(connection, reference)
+        outbreaks = open_outbreaks(herd, reference, today) if herd.health else ()
+        pieces, promised = day_rows.counts(connection)
+        lines = [
+            *_from_work(health_work(outbreaks, reference, today), today, ahead),
+            *_tasks(plans, today, ahead),
+            *_healed(connection, reference, today, ahead),
+            *_to_measure(connection, reference, today),
+            *_to_inspect(connection, reference, today),
+            *_readings(connection, reference, today),
+        ]
     return Today(
         on=today,
         lines=tuple(sorted(lines, key=lambda line: (_ORDER[line.urgency], line.on, line.kind, line.text))),
         unhealthy=tuple(unhealthy_of(one) for one in outbreaks),
-        pieces=len(alive),
+        pieces=pieces,
         held=len({name for one in outbreaks for name, _ in one.pieces}),
-        promised=sum(1 for state in alive if state.piece.promised_to),
+        promised=promised,
     )
 
 
@@ -127,82 +130,61 @@ def _tasks(plans: Sequence[Plan], today: date, ahead: timedelta) -> Iterator[Lin
                 yield _line(urgency, task.kind, task.title, starts, task.pieces, shipment=plan.shipment.name)
 
 
-def _healed(
-    alive: Sequence[PieceState], reference: Reference, today: date, ahead: timedelta
-) -> Iterator[Line]:
+def _healed(connection: Connection, reference: Reference, today: date, ahead: timedelta) -> Iterator[Line]:
     """Tell whose edges closed in the last days, or will in the next, by strain and day."""
-    closing: dict[tuple[str, date], list[Piece]] = {}
-    for piece in (state.piece for state in alive):
-        if (wound := piece.healing_since) is not None:
-            sealed = edge_sealed_on(reference, piece.taxon, piece.form, wound)
-            if abs(sealed - today) <= ahead:
-                closing.setdefault((piece.strain, sealed), []).append(piece)
-    for (strain, sealed), pieces in closing.items():
-        verb = "closed" if sealed <= today else "close"
-        names = tuple(sorted(piece.piece for piece in pieces))
+    closing: dict[tuple[str, date], list[str]] = {}
+    longest = timedelta(days=TRAITS["healing_d"].high)
+    for wound in day_rows.wounds_since(connection, today - ahead - longest):
+        sealed = edge_sealed_on(reference, wound.taxon, wound.form, wound.on)
+        if abs(sealed - today) <= ahead:
+            closing.setdefault((wound.strain, sealed), []).append(wound.piece)
+    for (strain, sealed), found in closing.items():
+        verb, names = "closed" if sealed <= today else "close", tuple(sorted(found))
         text = f"Cut edges {verb} on {sealed}: {counted(names)} of {strain} may travel from then on"
         urgency = Urgency.NEWS if sealed <= today else Urgency.SOON
         yield _line(urgency, "healed", text, sealed, names)
 
 
-def _to_measure(alive: Sequence[PieceState], reference: Reference, today: date) -> Iterator[Line]:
+def _to_measure(connection: Connection, reference: Reference, today: date) -> Iterator[Line]:
     every = _days(reference, "measure_every_d")
     late_after = timedelta(days=reference.parameter("measure_every_d").band.high)
-    old: dict[tuple[str, str], list[PieceState]] = {}
-    for state in alive:
-        if state.sized_on is not None and state.sized_on + every <= today:
-            old.setdefault((state.piece.system, state.piece.tank), []).append(state)
-    for (system, tank), states in sorted(old.items()):
-        oldest = min(state.sized_on for state in states if state.sized_on is not None)
-        names = tuple(sorted(state.piece.piece for state in states))
-        text = f"Measure {counted(names)} in {tank}: the oldest size is of {oldest}"
-        urgency = _urgency(oldest + every, oldest + late_after, today)
-        yield _line(urgency, "measure", text, oldest + every, names, system=system)
+    for one in day_rows.old_sizes(connection, today - every, _MOST_NAMES):
+        names = one.some if one.count <= len(one.some) else ()
+        what = counted(names) if names else f"{one.count} pieces"
+        text = f"Measure {what} in {one.tank}: the oldest size is of {one.oldest}"
+        urgency = _urgency(one.oldest + every, one.oldest + late_after, today)
+        yield Line(urgency, "measure", text, one.oldest + every, one.some, one.count, one.system)
 
 
-def _to_inspect(
-    alive: Sequence[PieceState], found: Contents, reference: Reference, today: date
-) -> Iterator[Line]:
+def _to_inspect(connection: Connection, reference: Reference, today: date) -> Iterator[Line]:
     """Tell new pieces that nobody has inspected since they came."""
     within = _days(reference, "arrival_inspect_d")
-    seen: dict[str, date] = {}
-    for record in found.health:
-        for name in (record.piece, record.system):
-            if name is not None:
-                seen[name_key(name)] = max(record.on, seen.get(name_key(name), record.on))
+    came = day_rows.newcomers(connection, today - 4 * within, today)
+    looks = day_rows.looks_since(connection, today - 4 * within) if came else {}
     new: dict[tuple[str, date], list[str]] = {}
-    for piece in (state.piece for state in alive):
-        came = piece.acquired_on
-        if came is None or piece.parent is not None or not came <= today <= came + 4 * within:
-            continue
-        looked = [seen[key] for key in (name_key(piece.piece), name_key(piece.system)) if key in seen]
-        if not any(day >= came for day in looked):
-            new.setdefault((piece.system, came), []).append(piece.piece)
-    for (system, came), names in sorted(new.items()):
-        text = f"Inspect {counted(names)} that came into “{system}” on {came}; nobody has recorded a look"
-        urgency = _urgency(came, came + within, today)
-        yield _line(urgency, "inspect", text, came + within, tuple(sorted(names)), system=system)
+    for one in came:
+        days = [looks[key] for key in (name_key(one.piece), name_key(one.system)) if key in looks]
+        if not any(day >= one.on for day in days):
+            new.setdefault((one.system, one.on), []).append(one.piece)
+    for (system, on), names in sorted(new.items()):
+        text = f"Inspect {counted(names)} that came into “{system}” on {on}; nobody has recorded a look"
+        urgency = _urgency(on, on + within, today)
+        yield _line(urgency, "inspect", text, on + within, tuple(sorted(names)), system=system)
 
 
-def _readings(
-    alive: Sequence[PieceState], water: Sequence[WaterRecord], reference: Reference, today: date
-) -> Iterator[Line]:
+def _readings(connection: Connection, reference: Reference, today: date) -> Iterator[Line]:
     every = _days(reference, "water_reading_every_d")
     late_after = timedelta(days=reference.parameter("water_reading_every_d").band.high)
-    systems = {name_key(state.piece.system): state.piece.system for state in alive}
-    last: dict[str, date] = {}
-    for record in water:
-        if record.on <= today:
-            key = name_key(record.system)
-            last[key] = max(record.on, last.get(key, record.on))
-    for key, system in sorted(systems.items()):
-        if key not in last:
+    last = day_rows.last_readings(connection, today)
+    for system in day_rows.systems_in_use(connection):
+        read = last.get(name_key(system))
+        if read is None:
             text = f"Read the water of “{system}”: the ledger has no reading of it"
             yield _line(Urgency.NOW, "water", text, today, system=system)
-        elif last[key] + every <= today:
-            text = f"Read the water of “{system}”: the last reading is of {last[key]}"
-            urgency = _urgency(last[key] + every, last[key] + late_after, today)
-            yield _line(urgency, "water", text, last[key] + every, system=system)
+        elif read + every <= today:
+            text = f"Read the water of “{system}”: the last reading is of {read}"
+            urgency = _urgency(read + every, read + late_after, today)
+            yield _line(urgency, "water", text, read + every, system=system)
 
 
 def unhealthy_of(one: OpenOutbreak) -> Unhealthy:
