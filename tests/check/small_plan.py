@@ -10,6 +10,18 @@ from typing import Any
 
 from ramet.formats.plan import Plan
 
+VOIDS = tuple(
+    {"kind": "void", "at_mm": list(at), "size_mm": list(size)}
+    for at, size in (
+        ((160, 110, 0), (145, 119, 40)),
+        ((0, 175, 0), (160, 54, 40)),
+        ((205, 65, 0), (100, 45, 40)),
+        ((0, 100, 70), (305, 129, 30)),
+        ((200, 0, 70), (105, 100, 30)),
+    )
+)
+"""Paper in the gaps beside the bags of each layer."""
+
 HOURS = [6.0 * step for step in range(13)]
 STANDING = (
     ("P1", (100, 500), 207),
@@ -237,7 +249,7 @@ def _box() -> dict[str, Any]:
                 "reason": "a night at the depot",
             }
         ],
-        "pads": [{"kind": "board", "at_mm": [0, 0, 65], "size_mm": [305, 229, 5]}],
+        "pads": [{"kind": "board", "at_mm": [0, 0, 65], "size_mm": [305, 229, 5]}, *VOIDS],
         "bags": ["A1", "A2", "A3", "A4", "A5", "A6"],
     }
 

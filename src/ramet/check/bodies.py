@@ -6,7 +6,7 @@ from typing import Literal
 
 from ramet.formats.plan import Bag, Box, Pack, Pad, Plan
 
-BodyKind = Literal["bag", "pack", "board", "fill"]
+BodyKind = Literal["bag", "pack", "board", "fill", "void"]
 Mm3 = tuple[int, int, int]
 
 

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 
 from ramet.check.finding import Fault
+from ramet.domain.words import BagClass
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.reference.tables import Reference
 
@@ -34,6 +35,21 @@ def box_mass_is_the_sum_of_its_parts(plan: Plan, reference: Reference) -> Iterat
             yield Fault(box.id, f"weighs {box.mass_kg:.3f} kg, its parts {low:.3f} to {high:.3f} kg")
 
 
+def absorbent_takes_the_water(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """The absorbent in a box takes the water of all its bags; a plan that names none has none to judge."""
+    if not any(box.absorbent_g for box in plan.boxes):
+        return
+    share = reference.parameter("absorbent_per_water").band.low
+    g_per_l = reference.parameter("absorbent_g_per_l").band.low
+    for box in plan.boxes:
+        water_l = sum(bag.water_l for bag in plan.bags if bag.box == box.id)
+        least = water_l * share * g_per_l
+        if box.absorbent_g < least - 1:
+            yield Fault(
+                box.id, f"{box.absorbent_g} g of absorbent for {water_l:.2f} L, {least:.0f} g at least"
+            )
+
+
 def boxes_are_not_too_heavy(plan: Plan, _: Reference) -> Iterator[Fault]:
     """No box weighs more than it may."""
     for box in plan.boxes:
@@ -62,9 +78,10 @@ def _film_kg(bag: Bag, reference: Reference) -> float:
 
 
 def _pieces_kg_most(plan: Plan, bag: Bag, reference: Reference) -> float:
-    """No coral fills the block around it with more than solid skeleton; each has a plug."""
+    """No coral fills the block around it with more than solid skeleton, or flesh; each has a plug."""
     blocks = [one.size_mm for one in plan.chosen if one.piece in bag.pieces]
-    density = reference.parameter("piece_density_stony_g_cm3").band.high
+    kind = "soft" if bag.bag_class == BagClass.SOFT else "stony"
+    density = reference.parameter(f"piece_density_{kind}_g_cm3").band.high
     plug = reference.parameter("plug_kg").band.high
     return sum(x * y * z * 1e-6 * density + plug for x, y, z in blocks)
 
@@ -72,7 +89,7 @@ def _pieces_kg_most(plan: Plan, bag: Bag, reference: Reference) -> float:
 def _box_kg(plan: Plan, box: Box, reference: Reference) -> tuple[float, float]:
     known = [reference.packs.get(pack.kind) for pack in box.packs]
     parts = sum(bag.mass_kg for bag in plan.bags if bag.box == box.id)
-    parts += sum(pack.mass_kg for pack in known if pack is not None)
+    parts += sum(pack.mass_kg for pack in known if pack is not None) + box.absorbent_g / 1000
     bought = reference.boxes.get(box.type)
     tare = (0.0, box.max_kg) if bought is None else (bought.tare_kg, bought.tare_kg)
     if box.tare_kg is not None:
@@ -80,10 +97,16 @@ def _box_kg(plan: Plan, box: Box, reference: Reference) -> tuple[float, float]:
     pads = sum(
         pad.size_mm[0] * pad.size_mm[1] * 1e-6 * reference.parameter("board_kg_m2").band.high
         if pad.kind == "board"
-        else math.prod(pad.size_mm) * 1e-6 * reference.parameter("fill_kg_l").band.high
+        else math.prod(pad.size_mm) * 1e-6 * _fill_kg_l(pad.kind, reference)
         for pad in box.pads
     )
     return parts + tare[0], parts + tare[1] + pads + reference.parameter("box_extras_kg").band.high
+
+
+def _fill_kg_l(kind: str, reference: Reference) -> float:
+    """Blocks under boards may be of dense foam; gaps take crumpled paper."""
+    band = reference.parameter("fill_kg_l").band
+    return band.typical if kind == "void" else band.high
 
 
 def _side_cm(side: float, rounding: str) -> float:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from ramet.check.bodies import Body, bodies_in, carriers, inside, overlap, pairs
+from ramet.check.bodies import Body, Mm3, bodies_in, carriers, inside, overlap, pairs
 from ramet.check.finding import Fault
 from ramet.formats.plan import Box, Plan
 from ramet.reference.tables import Reference
@@ -37,6 +37,19 @@ def bags_rest_on_something(plan: Plan, reference: Reference) -> Iterator[Fault]:
                 yield Fault(
                     body.name, f"only {_borne_share(body, bodies):.0%} of its footprint rests on something"
                 )
+
+
+def bags_cannot_shift(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Beside a bag there is a wall, a body, fill, or the air of a pack, and no wide gap."""
+    most = reference.parameter("void_least_mm").band.high
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        for bag in bodies:
+            if bag.kind == "bag":
+                for axis, name in ((0, "along"), (1, "across")):
+                    gap = _widest_gap_mm(bag, bodies, box.inner_mm, axis)
+                    if gap > most:
+                        yield Fault(bag.name, f"can shift {gap} mm {name}, at most {most:g} mm are left open")
 
 
 def boards_rest_on_something(plan: Plan, _: Reference) -> Iterator[Fault]:
@@ -136,6 +149,28 @@ def _borne_share(body: Body, bodies: tuple[Body, ...]) -> float:
         return 1.0
     bearing = [area for other, area in carriers(body, bodies) if other.kind != "pack"]
     return sum(bearing) / body.base_mm2
+
+
+def _widest_gap_mm(bag: Body, bodies: tuple[Body, ...], inner_mm: Mm3, axis: int) -> int:
+    """Return how far a bag could move one way along an axis before something stands in its way."""
+    before, after = bag.at_mm[axis], inner_mm[axis] - bag.end_mm[axis]
+    for other in bodies:
+        if other is bag or other.kind == "board" or not _beside(bag, other, axis):
+            continue
+        if other.end_mm[axis] <= bag.at_mm[axis]:
+            before = min(before, bag.at_mm[axis] - other.end_mm[axis])
+        elif other.at_mm[axis] >= bag.end_mm[axis]:
+            after = min(after, other.at_mm[axis] - bag.end_mm[axis])
+    return max(before, after)
+
+
+def _beside(bag: Body, other: Body, axis: int) -> bool:
+    """Tell whether two bodies overlap seen along an axis; packs count at any height, for their air."""
+    side = 1 - axis
+    level = other.at_mm[2] < bag.end_mm[2] and bag.at_mm[2] < other.end_mm[2]
+    return (level or other.kind == "pack") and (
+        other.at_mm[side] < bag.end_mm[side] and bag.at_mm[side] < other.end_mm[side]
+    )
 
 
 def _carton_mm(box: Box, reference: Reference) -> tuple[float, float]:

@@ -35,6 +35,7 @@ RULES: Sequence[Rule] = (
     placement.nothing_overlaps,
     placement.all_is_inside,
     placement.bags_rest_on_something,
+    placement.bags_cannot_shift,
     placement.boards_rest_on_something,
     placement.packs_keep_their_distance,
     placement.packs_are_as_bought,
@@ -71,6 +72,7 @@ RULES: Sequence[Rule] = (
     filling.bags_are_as_bought,
     masses.bag_mass_is_what_is_in_it,
     masses.box_mass_is_the_sum_of_its_parts,
+    masses.absorbent_takes_the_water,
     masses.boxes_are_not_too_heavy,
     masses.billed_mass_follows_the_terms,
     margins.margins_add_up,
@@ -142,6 +144,7 @@ SWITCHES: Mapping[Rule, PackingRule] = {
     risks.strains_ride_apart: PackingRule.SPREAD_STRAINS,
     risks.thin_bags_are_opened_first: PackingRule.THINNEST_OPENED_FIRST,
     risks.last_pieces_stay: PackingRule.KEEP_LAST_PIECE,
+    placement.bags_cannot_shift: PackingRule.VOIDS_FILLED,
 }
 """Rules that are not asked for when the plan says that the shipment switched them off."""
 

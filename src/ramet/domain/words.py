@@ -109,4 +109,5 @@ class PackingRule(StrEnum):
     SENSITIVE_OFF_WALLS = "sensitive_off_walls"
     KEEP_LAST_PIECE = "keep_last_piece"
     THINNEST_OPENED_FIRST = "thinnest_opened_first"
+    VOIDS_FILLED = "voids_filled"
     PROPOSE_SPARES = "propose_spares"

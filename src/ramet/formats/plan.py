@@ -257,15 +257,15 @@ class Pack(FileModel):
 
 
 class Pad(FileModel):
-    """A board that carries a layer, or fill that keeps things from shifting."""
+    """A board that carries a layer, fill that carries a board, or a void filled so that nothing shifts."""
 
-    kind: Literal["board", "fill"]
+    kind: Literal["board", "fill", "void"]
     at_mm: AtMm
     size_mm: BodyMm
 
 
 class Box(FileModel):
-    """One insulated box. `tare_kg` is the empty box with liner, without packs and boards."""
+    """One insulated box. `tare_kg` is the empty box with liner, without packs, boards and absorbent."""
 
     id: str
     type: str
@@ -279,6 +279,7 @@ class Box(FileModel):
     packs: tuple[Pack, ...]
     pads: tuple[Pad, ...]
     bags: tuple[str, ...]
+    absorbent_g: int = Field(default=0, ge=0)
 
 
 class Task(FileModel):

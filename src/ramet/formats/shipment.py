@@ -205,6 +205,7 @@ class Rules(FileModel):
     sensitive_off_walls: bool = True
     keep_last_piece: bool = True
     thinnest_opened_first: bool = True
+    voids_filled: bool = True
     propose_spares: bool = True
 
 

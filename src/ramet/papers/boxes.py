@@ -4,7 +4,7 @@ from typing import Literal
 from xml.sax.saxutils import escape, quoteattr
 
 from ramet.domain.words import Stance
-from ramet.formats.plan import Bag, Box, Pack, Plan
+from ramet.formats.plan import Bag, Box, Pack, Pad, Plan
 from ramet.papers.layers import Layer, above_all, layers_of
 from ramet.papers.lifted import lifted_svg, pack_word
 from ramet.papers.marks import FONT, INK, KELP, PAPER, SAND, STONE, class_mark
@@ -46,6 +46,7 @@ def _layer_svg(box: Box, layer: Layer, count: int) -> str:
         f"<title>{escape(title)}</title>",
         _patterns(),
         _walls(box),
+        *(_void(box, pad) for pad in layer.voids),
         *(_fill(box, pad.at_mm, pad.size_mm) for pad in layer.fills),
         *(_pack(box, layer, pack) for pack in layer.packs if not above_all(layer, pack)),
         *(_bag(box, bag) for bag in layer.bags),
@@ -172,6 +173,14 @@ def _fill(box: Box, at_mm: tuple[int, ...], size_mm: tuple[int, ...]) -> str:
     return (
         f'<rect x="{x:g}" y="{y:g}" width="{size_mm[0]}" height="{size_mm[1]}" fill="url(#fill)" '
         f'stroke="{STONE}" stroke-width=".8"><title>fill</title></rect>'
+    )
+
+
+def _void(box: Box, pad: Pad) -> str:
+    x, y = _place(box, pad.at_mm, pad.size_mm)
+    return (
+        f'<rect x="{x:g}" y="{y:g}" width="{pad.size_mm[0]}" height="{pad.size_mm[1]}" fill="url(#fill)" '
+        f'opacity="0.5"><title>paper or foam, {pad.size_mm[2]} mm high</title></rect>'
     )
 
 

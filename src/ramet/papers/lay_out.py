@@ -1,6 +1,7 @@
 """What to lay out before the first bag is sealed, and what must hold on the morning for it to be a go."""
 
 from collections import Counter, defaultdict
+from math import prod
 from typing import Any
 
 from ramet.domain.words import Gas
@@ -70,6 +71,7 @@ def _others(plan: Plan) -> list[Context]:
         words.millimetres(pad.size_mm) for box in boxes for pad in box.pads if pad.kind == "board"
     )
     fills = sum(pad.kind == "fill" for box in boxes for pad in box.pads)
+    voids_l = sum(prod(pad.size_mm) * 1e-6 for box in boxes for pad in box.pads if pad.kind == "void")
     listed = [
         (str(count), "box" if count == 1 else "boxes", words.plain(kind))
         for kind, count in sorted(Counter(box.type for box in boxes).items())
@@ -79,17 +81,27 @@ def _others(plan: Plan) -> list[Context]:
         (str(count), "board" if count == 1 else "boards", size) for size, count in sorted(boards.items())
     ]
     if fills:
-        listed.append((str(fills), "places to fill", "so that nothing shifts; drawn on the box sheets"))
+        listed.append((str(fills), "blocks", "of foam or paper under boards; drawn on the box sheets"))
+    if voids_l:
+        listed.append(("", "paper fill", f"about {words.litres(voids_l)} for gaps, so that nothing shifts"))
     if plan.bags:
         listed.append((str(closures), "closures", "bands or clips, one for each layer of each bag"))
         listed.append((str(len(boxes)), "liner" if len(boxes) == 1 else "liners", "leak-tight, one a box"))
-        listed.append(("", "absorbent", f"enough in each box for all its water: {_per_box(plan)}"))
+        listed.append(("", "absorbent", _absorbent(plan)))
         listed.append((str(len(plan.bags)), "labels", "cut from the label sheet"))
     return [{"count": count, "what": what, "detail": detail} for count, what, detail in listed]
 
 
 def _per_box(plan: Plan) -> str:
     return ", ".join(f"{entry['litres']} in {entry['box']}" for entry in _water(plan))
+
+
+def _absorbent(plan: Plan) -> str:
+    """Tell how much absorbent goes into each liner; a plan without a figure asks for enough."""
+    if not any(box.absorbent_g for box in plan.boxes):
+        return f"enough in each box for all its water: {_per_box(plan)}"
+    each = [f"{box.absorbent_g} g in {words.box_name(box.id)}" for box in plan.boxes if box.bags]
+    return f"{', '.join(each)}: takes all the water if every bag leaks"
 
 
 def legs(plan: Plan) -> list[Context]:

@@ -16,6 +16,7 @@ class Layer:
     packs: tuple[Pack, ...]
     fills: tuple[Pad, ...]
     board: Pad | None
+    voids: tuple[Pad, ...] = ()
 
 
 def layers_of(plan: Plan, box: Box) -> tuple[Layer, ...]:
@@ -65,4 +66,5 @@ def _layer(number: int, floor: int, ceiling: int, bags: list[Bag], box: Box) -> 
         packs=tuple(pack for pack in box.packs if here(pack.at_mm[2], pack.size_mm[2])),
         fills=tuple(pad for pad in box.pads if pad.kind == "fill" and here(pad.at_mm[2], pad.size_mm[2])),
         board=boards[0] if boards else None,
+        voids=tuple(pad for pad in box.pads if pad.kind == "void" and floor <= pad.at_mm[2] < ceiling),
     )

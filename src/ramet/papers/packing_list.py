@@ -1,5 +1,6 @@
 """The sheet for each box: its drawings, and every bag in the order in which it is sealed."""
 
+from math import prod
 from typing import Any
 
 from ramet.domain.words import How, Stance
@@ -101,7 +102,11 @@ def _packs(box: Box) -> list[Context]:
 def _fills(box: Box) -> str:
     """Name the places to fill, so that nothing shifts."""
     fills = [pad for pad in box.pads if pad.kind == "fill"]
-    return "; ".join(f"{words.millimetres(pad.size_mm)}, corner at {_at(pad.at_mm)}" for pad in fills)
+    listed = [f"{words.millimetres(pad.size_mm)}, corner at {_at(pad.at_mm)}" for pad in fills]
+    voids_l = sum(prod(pad.size_mm) * 1e-6 for pad in box.pads if pad.kind == "void")
+    if voids_l:
+        listed.append(f"paper in the gaps as drawn (waves), about {words.litres(voids_l)}: nothing may shift")
+    return "; ".join(listed)
 
 
 def _spares(plan: Plan, box: Box) -> list[str]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from importlib.metadata import version
 
 from ramet import __version__
+from ramet.domain.words import PackingRule
 from ramet.formats.plan import (
     Bag,
     Box,
@@ -24,10 +25,12 @@ from ramet.formats.plan import (
 from ramet.optimise.problem import Board, Problem, Result
 from ramet.optimise.surfaces import board_mass_g, board_rect
 from ramet.services.calendar.work_back import WorkBack
+from ramet.services.planning.absorbent import absorbent_g
 from ramet.services.planning.boxing import LidPack, ReadyBox, billed_kg
 from ramet.services.planning.candidates import Candidates
 from ramet.services.planning.cautions import cautions
 from ramet.services.planning.foretold import Foretold
+from ramet.services.planning.gaps import gap_fills
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.grouping import ancestors
 from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
@@ -219,7 +222,12 @@ def _box(
     problem: Problem,
 ) -> Box:
     board_kg = sum(board_mass_g(problem, board) for board in boards) / 1000
-    mass_kg = round(box.empty_kg + board_kg + sum(load.way.mass_g for load in loads) / 1000, 3)
+    soaks_g = sum(absorbent_g(load.way.water_l, inputs.reference) for load in loads)
+    bags_kg = sum(load.way.mass_g for load in loads) / 1000
+    mass_kg = round(box.empty_kg + board_kg + bags_kg + soaks_g / 1000, 3)
+    pads = (*(_pad(board, problem) for board in boards), *fills)
+    if PackingRule.VOIDS_FILLED in inputs.rules:
+        pads = (*pads, *gap_fills(box, loads, pads, inputs.reference))
     return Box(
         id=box.id,
         type=box.type.id,
@@ -231,8 +239,9 @@ def _box(
         max_kg=box.max_kg,
         billed_kg=max(box.dimensional_kg, billed_kg(mass_kg, inputs.shipment.carrier)),
         packs=tuple(_pack(pack) for pack in box.packs),
-        pads=(*(_pad(board, problem) for board in boards), *fills),
+        pads=pads,
         bags=tuple(load.id for load in sorted(loads, key=lambda one: one.sealing_order)),
+        absorbent_g=soaks_g,
     )
 
 

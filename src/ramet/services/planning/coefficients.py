@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from ramet.domain.words import PackingRule, Rank, Tolerance
 from ramet.optimise.problem import Bin, Body, Choice, Item, Line, Problem, Rule
+from ramet.services.planning.absorbent import absorbent_g
 from ramet.services.planning.bag_options import Judged, Parcel
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.candidates import Candidate, Candidates
@@ -48,7 +49,7 @@ def _item(parcel: Parcel, inputs: Inputs, found: Candidates, room: TankRoom) -> 
         strain="" if one is None else one.strain,
         soft=one is not None and one.bag_class == "soft",
         sensitive=genus is not None and genus.tolerance is Tolerance.SENSITIVE,
-        choices=tuple(_choice(way, parcel, inputs.rules) for way in parcel.ways),
+        choices=tuple(_choice(way, parcel, inputs) for way in parcel.ways),
         uses=_sum(_uses(one, found, room) for one in parcel.candidates),
     )
 
@@ -60,13 +61,16 @@ def _sum(parts: Iterable[Mapping[str, int]]) -> dict[str, int]:
     return dict(total)
 
 
-def _choice(judged: Judged, parcel: Parcel, rules: frozenset[PackingRule]) -> Choice:
+def _choice(judged: Judged, parcel: Parcel, inputs: Inputs) -> Choice:
+    """Return a way in integers; the absorbent for its water travels beside it and weighs with it."""
     bag, coral = judged.way.type, parcel.candidate
-    fragile = PackingRule.FRAGILE_ON_TOP in rules and coral is not None and fragile_on_top(coral.form, bag)
+    fragile = (
+        PackingRule.FRAGILE_ON_TOP in inputs.rules and coral is not None and fragile_on_top(coral.form, bag)
+    )
     carries = 0 if fragile else int(bag.carries_kg * 1000)
     return Choice(
         size_mm=judged.way.size_mm,
-        mass_g=judged.way.mass_g,
+        mass_g=judged.way.mass_g + absorbent_g(judged.way.water_l, inputs.reference),
         margin_min=min(_MARGIN_CAP_MIN, math.floor(judged.margin_h * 60)),
         carries_g=carries,
         boxes=judged.boxes,

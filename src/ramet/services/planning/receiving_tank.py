@@ -7,7 +7,7 @@ from ramet.formats.plan import Caution, Forecast
 from ramet.formats.tank_report import TankReport
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load
-from ramet.services.planning.packed_bags import source_water
+from ramet.services.planning.packed_bags import LEAST_WATER_L, source_water
 from ramet.services.planning.tank_room import arriving
 from ramet.services.receiving.placing import RANKS, Placing
 from ramet.services.tank import ArrivingBag, Visit, tank_report
@@ -61,7 +61,7 @@ def _bags(loads: Sequence[Load], rows: Forecast) -> list[ArrivingBag]:
         bags.append(
             ArrivingBag(
                 id=load.id,
-                water_l=load.way.water_l,
+                water_l=max(load.way.water_l, LEAST_WATER_L),
                 temperature_c=round(row.series.temperature_c.p50[at], 1),
                 margin_h=row.margin_h,
                 salinity=load.parcel.living.water.salinity,

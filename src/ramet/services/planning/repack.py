@@ -20,7 +20,7 @@ from ramet.services.planning.candidates import (
 )
 from ramet.services.planning.coefficients import to_problem
 from ramet.services.planning.expected_heat import heat_in
-from ramet.services.planning.gather import Clockwork, Inputs
+from ramet.services.planning.gather import Inputs
 from ramet.services.planning.journey_of_loads import run_boxes
 from ramet.services.planning.loads import Load
 from ramet.services.planning.tank_room import tank_room
@@ -229,8 +229,10 @@ def _in_order(loads: Sequence[Load], bench: _Bench) -> tuple[Load, ...]:
     sealed.sort(key=lambda one: one.sealing_order)
     others.sort(key=lambda one: (one.at_mm[2], one.sealing_order or gone.sealing_order + 0.5, one.id))
     ordered = [replace(one, sealing_order=place) for place, one in enumerate([*sealed, *others], start=1)]
+    late = {one.id: clock.sealed_before_h(len(loads), one.sealing_order) for one in ordered[len(sealed) :]}
+    soonest = max(late.values(), default=0.0)  # what is sealed already was sealed before all others
     timed = [
-        one if one.id in bench.change.packed else _sealed_late(one, clock, len(loads)) for one in ordered
+        replace(one, sealed_before_h=late.get(one.id, max(one.sealed_before_h, soonest))) for one in ordered
     ]
     opening = sorted(timed, key=lambda one: (one.opening_order or gone.opening_order, one.id))
     opened = [
@@ -238,10 +240,6 @@ def _in_order(loads: Sequence[Load], bench: _Bench) -> tuple[Load, ...]:
         for place, one in enumerate(opening, start=1)
     ]
     return tuple(sorted(opened, key=lambda one: (one.box, one.at_mm[2], one.at_mm[1], one.at_mm[0])))
-
-
-def _sealed_late(load: Load, clock: Clockwork, bags: int) -> Load:
-    return replace(load, sealed_before_h=clock.sealed_before_h(bags, load.sealing_order))
 
 
 def _thin(bench: _Bench, packed: Packed) -> set[str]:

@@ -24,6 +24,7 @@ _IN_THE_CHOICE: Mapping[PackingRule, str] = {
     PackingRule.SENSITIVE_OFF_WALLS: "The most sensitive corals stand away from the walls of their box.",
     PackingRule.KEEP_LAST_PIECE: "The last piece of a strain stays, unless its line says that it may go.",
     PackingRule.THINNEST_OPENED_FIRST: "The bag with the thinnest margin is opened first.",
+    PackingRule.VOIDS_FILLED: "Gaps beside the bags are filled, so that nothing shifts.",
     PackingRule.PROPOSE_SPARES: "Each line names what can take a rejected piece's place, or what to cut.",
 }
 
