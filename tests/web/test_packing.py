@@ -12,6 +12,7 @@ from small_shop import small_shop_plan
 from visitors import Visitor
 
 from ramet.papers.labels import bag_payload
+from ramet.reference.tables import load_reference
 from ramet.services.pack_off import packing_of
 from ramet.services.read_label import label_in_photo
 
@@ -127,7 +128,7 @@ def test_a_name_that_is_no_bag_of_this_plan_is_told_and_stays_typed(keeper: Visi
 
 def test_a_label_is_read_from_a_tilted_photo() -> None:
     """The code is written by segno and read by zxing-cpp: two libraries that share nothing."""
-    label = label_in_photo(label_photo(bag_payload(PLAN, "A1")))
+    label = label_in_photo(label_photo(bag_payload(PLAN, "A1")), load_reference())
     assert (label.bag, label.shipment) == ("A1", PLAN.shipment.name)
 
 

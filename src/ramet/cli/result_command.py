@@ -27,14 +27,15 @@ def command(settings: Settings, file: Path, plan_file: Path | None) -> None:
 
     from ramet.domain.errors import BadInput
     from ramet.formats.plan_text import read_plan
-    from ramet.services.photo_store import keep_photo, photos_beside
+    from ramet.services.photo_store import keep_photo
+    from ramet.services.photos.store import photo_folder
     from ramet.services.record_outcome import Noting, import_result, read_result
 
     result = read_result(file)
     plan = None if plan_file is None else read_plan(plan_file)
     if isinstance(plan, tuple):
         raise BadInput(plan)
-    folder = photos_beside(settings.ledger)
+    folder = photo_folder(settings.ledger)
     noting = Noting(datetime.now(UTC), "ramet result", lambda data: keep_photo(folder, data), file=str(file))
     report = import_result(settings.ledger, result, plan, noting)
     if settings.as_json:

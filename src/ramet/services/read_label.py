@@ -1,10 +1,11 @@
 """Which bag a label is of: its code read from a photo, or typed."""
 
-import io
 from dataclasses import dataclass
 
 from ramet.domain.errors import BadInput, BrokenEnvironment
 from ramet.domain.problems import Place, Problem
+from ramet.reference.tables import Reference
+from ramet.services.photos.intake import picture_of
 
 PREFIX = "ramet:bag:"
 LONGEST_PX = 2000
@@ -30,26 +31,18 @@ def label_of(text: str) -> Label | None:
     return Label(bag, shipment)
 
 
-def label_in_photo(data: bytes) -> Label:
+def label_in_photo(data: bytes, reference: Reference) -> Label:
     """Read the label's code from a photo. Raises BadInput when there is none to be read in it."""
     try:
         import zxingcpp
-        from PIL import Image, ImageOps
     except ModuleNotFoundError as error:
         raise BrokenEnvironment("reading labels needs the package's extra “photos”") from error
-    place = Place("photo", column="photo")
-    try:
-        with Image.open(io.BytesIO(data)) as image:
-            image.draft("L", (LONGEST_PX, LONGEST_PX))
-            grey = ImageOps.exif_transpose(image).convert("L")
-            grey.thumbnail((LONGEST_PX, LONGEST_PX))
-    except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
-        problem = Problem(place, "a file that is no whole photo", "a JPEG, PNG or WebP photo of a label")
-        raise BadInput([problem]) from error
+    grey = picture_of(data, "photo", reference).convert("L")
+    grey.thumbnail((LONGEST_PX, LONGEST_PX))
     texts = [found.text for found in zxingcpp.read_barcodes(grey)]
     labels = [label for text in texts if (label := label_of(text)) is not None]
     if len(labels) != 1:
         found = "no code that can be read" if not texts else f"“{texts[0][:40]}”" if not labels else "several"
         expected = "the code of one bag label, sharp and as large as the picture; or type the bag's name"
-        raise BadInput([Problem(place, found, expected)])
+        raise BadInput([Problem(Place("photo"), found, expected)])
     return labels[0]

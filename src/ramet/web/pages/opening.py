@@ -11,6 +11,7 @@ from ramet.domain.errors import BadInput, RametError
 from ramet.papers.opening_page import OpeningPage
 from ramet.services.open import receivers_page, take_result
 from ramet.services.photo_store import keep_photo
+from ramet.services.photos.store import photo_folder
 from ramet.services.record_outcome import Noting, ResultReport
 from ramet.services.shelf import ShelfPlace, place_of
 from ramet.web.access import access_of
@@ -69,7 +70,7 @@ def entered(desk: Desk, report: ResultReport) -> str:
 
 def noting(desk: Desk, by: str, file: str) -> Noting:
     """Return who enters a result now, and where its photos go."""
-    return Noting(datetime.now(UTC), by, lambda data: keep_photo(desk.files / "photos", data), file)
+    return Noting(datetime.now(UTC), by, lambda data: keep_photo(photo_folder(desk.ledger), data), file)
 
 
 def _take(request: Request, signed: str, body: bytes) -> Response:

@@ -20,7 +20,8 @@ from ramet.services.pack_off import (
     take_back,
     unseal,
 )
-from ramet.services.photo_store import keep_photo, ready_photo
+from ramet.services.photo_store import ENDING, keep_photo, small_photo
+from ramet.services.photos.store import photo_folder, photo_path
 from ramet.services.planned_pieces import planned_and_held, planned_in_stock
 from ramet.services.read_label import label_in_photo, label_of
 from ramet.services.sent_pieces import bag_of
@@ -79,9 +80,9 @@ def find(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -> Re
     """Lead to the bag that a typed name, a scanned code or a photo of a label names."""
     plan = plan_of(place)
     try:
-        return go_to(request, f"{home(place)}/bags/{_named_bag(plan, sent)}")
+        return go_to(request, f"{home(place)}/bags/{_named_bag(desk, plan, sent)}")
     except BadInput as error:
-        form = refused(Sent({"bag": sent.get("bag"), **sent.fields}, {}), error, {"photo": "bag"})
+        form = refused(Sent({"bag": sent.get("bag"), **sent.fields}, {}), error, {"": "bag"})
         return _page(request, desk, place, form, 422)
 
 
@@ -98,10 +99,10 @@ def sealed(request: Request, desk: AtDesk, place: AtPlanned, bag_id: str, sent: 
     try:
         photo = None
         if sent.uploads:
-            ready = ready_photo(sent.uploads[0][1], "photo")
-            photo = keep_photo(desk.files / "photos", ready.jpeg)
+            jpeg = small_photo(sent.uploads[0][1], sent.uploads[0][0], desk.reference)
+            photo = keep_photo(photo_folder(desk.ledger), jpeg)
     except BadInput as error:
-        form = refused(Sent({"photo": "", **sent.fields}, {}), error)
+        form = refused(Sent({"photo": "", **sent.fields}, {}), error, {"": "photo"})
         return _bag_page(request, desk, place, bag_id, form, 422)
 
     def write() -> str:
@@ -139,14 +140,14 @@ def sent_off(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -
 @routes.get("/photos/{sha256}.jpg")
 def photo(desk: AtDesk, sha256: str) -> Response:
     """Send one photo."""
-    path = desk.files / "photos" / f"{sha256}.jpg"
+    path = photo_path(photo_folder(desk.ledger), sha256, ENDING)
     if not (len(sha256) == 64 and sha256.isalnum() and path.exists()):
         raise HTTPException(404)
     return FileResponse(path, media_type="image/jpeg", headers={"Cache-Control": "private, max-age=31536000"})
 
 
-def _named_bag(plan: Plan, sent: Sent) -> str:
-    label = label_in_photo(sent.uploads[0][1]) if sent.uploads else label_of(sent.get("bag"))
+def _named_bag(desk: Desk, plan: Plan, sent: Sent) -> str:
+    label = label_in_photo(sent.uploads[0][1], desk.reference) if sent.uploads else label_of(sent.get("bag"))
     if label is not None and label.shipment != plan.shipment.name:
         problem = Problem(Place("label", column="bag"), label.shipment, f"a label of {plan.shipment.name}")
         raise BadInput([problem])
