@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from httpx import Response
 from PIL import Image
-from small_shop import small_shop_plan
+from small_shop import TODAY, small_shop_plan
 from visitors import Visitor
 
 from ramet.papers.labels import bag_payload
 from ramet.reference.tables import load_reference
+from ramet.services.import_stock import import_files
 from ramet.services.pack_off import packing_of
 from ramet.services.read_label import label_in_photo
 
@@ -166,3 +167,11 @@ def test_a_shipment_without_a_plan_says_what_comes_first(keeper: Visitor, shop: 
     answer = keeper.get(HOME)
     assert answer.status_code == 404
     assert "no plan yet" in answer.text
+
+
+def test_a_piece_that_is_held_now_is_named_at_its_check(keeper: Visitor, shop: Path, tmp_path: Path) -> None:
+    going = next(one.piece for one in PLAN.chosen if one.taxon.startswith("Montipora"))
+    table = tmp_path / "health.csv"
+    table.write_text(f"on,kind,pest,piece\n2026-08-30,finding,montipora_nudibranch,{going}\n")
+    import_files(str(shop), [table], load_reference(), TODAY)
+    assert f"Held now: {going}." in keeper.get(HOME).text

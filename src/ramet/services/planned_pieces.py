@@ -1,15 +1,12 @@
-"""The pieces of a plan as the ledger has them now: where they stand, and whether any of them is held."""
+"""The pieces of a plan as the ledger has them now: where they stand, and which of all holds are theirs."""
 
-from collections.abc import Mapping
-from datetime import date
+from collections.abc import Iterable, Mapping
 
 from ramet.domain.events import Standing
 from ramet.domain.piece import Hold, Piece, name_key
 from ramet.formats.plan import Plan
 from ramet.ledger import projections
 from ramet.ledger.store import open_ledger
-from ramet.reference.tables import Reference
-from ramet.services.holds_now import holds_now
 
 
 def planned_in_stock(ledger: str, plan: Plan) -> Mapping[str, Piece]:
@@ -19,11 +16,10 @@ def planned_in_stock(ledger: str, plan: Plan) -> Mapping[str, Piece]:
     return {key: state.piece for key, state in found.items() if state.standing is Standing.ALIVE}
 
 
-def planned_and_held(ledger: str, plan: Plan, reference: Reference, today: date) -> tuple[Hold, ...]:
-    """Return the holds on planned pieces, and on mothers of those to be cut, on a day."""
+def of_plan(plan: Plan, holds: Iterable[Hold]) -> tuple[Hold, ...]:
+    """Return the holds on planned pieces, and on mothers of those to be cut."""
     keys = _keys(plan)
-    with open_ledger(ledger) as book, book.reading() as connection:
-        return tuple(one for one in holds_now(connection, reference, today) if name_key(one.piece) in keys)
+    return tuple(one for one in holds if name_key(one.piece) in keys)
 
 
 def _keys(plan: Plan) -> set[str]:

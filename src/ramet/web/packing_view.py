@@ -45,12 +45,13 @@ def lay_out_items(plan: Plan, say: Wording) -> list[Context]:
     return listed
 
 
-def checks(plan: Plan, say: Wording, holds: tuple[Hold, ...]) -> list[Context]:
-    """Return the go / no-go checks. One that the ledger answers carries what it says."""
+def checks(plan: Plan, say: Wording, holds: tuple[Hold, ...] | None) -> list[Context]:
+    """Return the go / no-go checks; that of holds with what the ledger says, unless it was not asked."""
     head = plan.shipment
-    held = {name_key(one.piece) for one in holds}
+    held = {name_key(one.piece) for one in holds or ()}
     ours = [one.piece for one in plan.chosen if {name_key(one.piece), name_key(one.mother or "")} & held]
     says = f"Held now: {', '.join(ours)}." if ours else "The ledger holds none of them now."
+    says = "" if holds is None else says
     there = say.moment(head.arrives, head.receiver_zone)
     listed = [
         ("pieces", "Every piece is closed over its cut, firm on its mount, and opens as usual", ""),

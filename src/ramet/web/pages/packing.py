@@ -7,8 +7,11 @@ from fastapi import APIRouter, HTTPException, Request
 from starlette.responses import FileResponse, Response
 
 from ramet.domain.errors import BadInput
+from ramet.domain.piece import Hold
 from ramet.domain.problems import Place, Problem
 from ramet.formats.plan import Plan
+from ramet.ledger.store import Ledger
+from ramet.services.holds_now import holds_now
 from ramet.services.pack_off import (
     AtBench,
     Packing,
@@ -22,7 +25,7 @@ from ramet.services.pack_off import (
 )
 from ramet.services.photo_store import ENDING, keep_photo, small_photo
 from ramet.services.photos.store import photo_folder, photo_path
-from ramet.services.planned_pieces import planned_and_held, planned_in_stock
+from ramet.services.planned_pieces import of_plan, planned_in_stock
 from ramet.services.read_label import label_in_photo, label_of
 from ramet.services.sent_pieces import bag_of
 from ramet.services.shelf import ShelfPlace
@@ -61,7 +64,7 @@ def decided(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) ->
     """Keep the decision. A go wants every check ticked, or the word that it goes all the same."""
     plan, go = plan_of(place), sent.get("go") == "go"
     ticked = sent.all("check")
-    missing = [one for one in packing_view.checks(plan, desk.say, ()) if one["key"] not in ticked]
+    missing = [one for one in packing_view.checks(plan, desk.say, None) if one["key"] not in ticked]
     if go and missing and sent.get("all_the_same") != "yes":
         words = "; ".join(str(one["text"]) for one in missing)
         form = FormState(sent.fields, {"all_the_same": f"Not ticked: {words}."}, ())
@@ -184,7 +187,7 @@ def _page(
 ) -> Response:
     plan, say = plan_of(place), desk.say
     state = packing_of(desk.ledger, plan)
-    holds = planned_and_held(desk.ledger, plan, desk.reference, desk.today)
+    holds = _holds(desk, plan) if state.decision is None else None
     context: dict[str, Any] = {
         "place": place,
         "stations": stations_of(request, place),
@@ -199,6 +202,16 @@ def _page(
         "bags": packing_view.bag_rows(plan, state, say),
     }
     return render(request, "packing/packing.html", context, status=status)
+
+
+def _holds(desk: Desk, plan: Plan) -> tuple[Hold, ...]:
+    """Return the holds on planned pieces. All of the stock is read for it, once a version of the ledger."""
+
+    def make(book: Ledger) -> tuple[Hold, ...]:
+        with book.reading() as connection:
+            return holds_now(connection, desk.reference, desk.today)
+
+    return of_plan(plan, desk.remembered("holds", make))
 
 
 def _state(state: Packing, plan: Plan, desk: Desk) -> dict[str, Any]:
