@@ -155,7 +155,7 @@ def _pair(what: str, one: str, other: str) -> str:
 
 
 def _hours(hold: float, beyond: bool) -> str:
-    return f"> {hold:g}" if beyond else f"{hold:.1f}"
+    return f"> {hold:.4g}" if beyond else f"{hold:.1f}"
 
 
 def _share(chance: float) -> str:

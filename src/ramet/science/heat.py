@@ -25,8 +25,9 @@ Array = NDArray[np.float64]
 _S_PER_H = 3600.0
 _FADE_SHARE = 0.1
 """A heat pack fades over this share of its life before and after its rated end."""
-_ROUNDS = 3
-"""Rounds in which packs and air agree on their mean temperatures over a step; each leaves some tenth."""
+_ROUNDS = 4
+_AGREED_K = 1e-3
+"""Most rounds in which packs and air agree on their mean temperatures over a step, and how closely."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,14 +274,17 @@ class _Run:
 
         `air_h` is what the air gathers [°C h] when packs give `heat_w`, `per_watt` more for each watt.
         """
-        means = np.empty((len(self.net.phases), air_h.size))
+        means = np.zeros((len(self.net.phases), air_h.size))
         gathered = air_h
         for _ in range(_ROUNDS):
+            before = means.copy()
             for i, (phase, enthalpy) in enumerate(zip(self.net.phases, self.enthalpy, strict=True)):
                 wall_w_k = phase.touches_m2 * self.touched0
                 w_k = phase.to_air_w_k + wall_w_k
                 around = (phase.to_air_w_k / (w_k * hours)) * gathered + (wall_w_k / w_k) * outside
                 means[i] = phase.mean_c(enthalpy, around, w_k, hours)
+            if np.abs(means - before).max() < _AGREED_K:
+                break
             gathered = air_h + per_watt * (self._phase_heat(means) - heat_w)
         return means
 

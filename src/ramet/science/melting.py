@@ -1,5 +1,6 @@
 """Packs and ice by enthalpy: how each nears the temperature around it, frozen, melting or thawed."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 _S_PER_H = 3600.0
+_SHORT = 1e-9
 _LONG = 700.0
 """Time constants after which nothing is left of a difference."""
 
@@ -48,8 +50,33 @@ class PhaseBody:
         -----
         Exact: exponential while solid or liquid, linear while it melts or freezes, one after the other.
         """
+        alike = self._mean_of_one_state(enthalpy_j, around_c, w_k, _S_PER_H * hours)
+        if alike is not None:
+            return alike
         ahead = self._nears(enthalpy_j, around_c, w_k, hours)
         return np.asarray(around_c - (ahead - enthalpy_j) / (w_k * _S_PER_H * hours))
+
+    def _mean_of_one_state(
+        self, enthalpy_j: Array, around_c: Array, w_k: float, seconds: float
+    ) -> Array | None:
+        """Return the same where all bodies stay melting, or liquid, or solid; None where some change."""
+        low, high = float(enthalpy_j.min()), float(enthalpy_j.max())
+        if low >= 0.0:
+            if float(around_c.min()) >= self.melts_c:
+                return self._mean_of_plain(enthalpy_j, around_c, w_k / self.liquid_j_k * seconds)
+        elif high <= -self.latent_j:
+            if float(around_c.max()) <= self.melts_c:
+                return self._mean_of_plain(enthalpy_j, around_c, w_k / self.solid_j_k * seconds)
+        elif low >= -self.latent_j and high <= 0.0:
+            ahead = enthalpy_j + (w_k * seconds) * (around_c - self.melts_c)
+            if float(ahead.min()) >= -self.latent_j and float(ahead.max()) <= 0.0:
+                return np.full_like(enthalpy_j, self.melts_c)
+        return None
+
+    def _mean_of_plain(self, enthalpy_j: Array, around_c: Array, constants: float) -> Array:
+        """Return the mean of what nears its surroundings over so many time constants without melting."""
+        left = -math.expm1(-constants) / constants if constants > _SHORT else 1.0
+        return np.asarray(around_c + (self.temperature_c(enthalpy_j) - around_c) * left)
 
     def _nears(self, enthalpy_j: Array, around_c: Array, w_k: float, hours: float) -> Array:
         over = around_c - self.melts_c

@@ -103,7 +103,7 @@ def room_to_adjust(reference: Reference, plan: Plan, bags: frozenset[str] | None
     return None if planned is None else room_for(reference, planned, bags)
 
 
-def plan_what_ifs(reference: Reference, plan: Plan, draws: int = 256) -> tuple[WhatIfRow, ...]:
+def plan_what_ifs(reference: Reference, plan: Plan, draws: int = 128) -> tuple[WhatIfRow, ...]:
     """Return a row for each bag of a plan under each change that makes sense for it, as planned first.
 
     The set, the bags and their places stay as planned; each bag keeps its own time needed. Where the water of
