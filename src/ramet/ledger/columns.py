@@ -15,11 +15,12 @@ _WOUND = case(
     else_=func.coalesce(pieces.c.cut_on, pieces.c.wounded_on),
 )
 
+SEPARATOR = "\x1f"
+"""Between the parts of a `group`; no name holds it."""
+
 COLUMNS: dict[str, ColumnElement[Any]] = {
-    **{
-        name: pieces.c[name]
-        for name in ("piece", "strain", "taxon", "form", "length_mm", "width_mm", "height_mm", "heads")
-    },
+    **{name: pieces.c[name] for name in ("piece", "length_mm", "width_mm", "height_mm", "heads")},
+    "group": pieces.c.strain.concat(SEPARATOR).concat(pieces.c.taxon).concat(SEPARATOR).concat(pieces.c.form),
     "wounded_on": DayNumber(_WOUND),
     "sized_on": DayNumber(pieces.c.sized_on),
     "base_on": DayNumber(case((_HAS_GROWN, pieces.c.base_on))),
@@ -29,7 +30,10 @@ COLUMNS: dict[str, ColumnElement[Any]] = {
     "system": pieces.c.system,
     "tank": pieces.c.tank,
 }
-"""What can be asked for. Days count from 1970; the baseline is None where nothing was measured after it."""
+"""What can be asked for. `group` is strain, taxon and form in one text: one value a row is quicker.
+
+Days count from 1970; the baseline is None where nothing was measured after it.
+"""
 
 
 def alive_columns(connection: Connection, names: Sequence[str]) -> tuple[Sequence[Any], ...]:

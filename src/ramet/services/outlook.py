@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ramet.ledger.store import Ledger
 from ramet.reference.tables import Reference
 from ramet.services.cut_yield import cut_yields
-from ramet.services.readiness import Footing, keepers, may_be_cut, read_footing
+from ramet.services.readiness import Footing, may_be_cut, read_footing
 from ramet.services.stock_arrays import day_number
 
 WEEKS = 26
@@ -72,7 +72,7 @@ def week_days(today: date, weeks: int) -> tuple[date, ...]:
 def _whole(footing: Footing, days: Sequence[date]) -> NDArray[np.int64]:
     """Count the pieces by strain and by the first week in which they are ready, then add up the weeks."""
     stock, ready = footing.stock, footing.days
-    stays = stock.is_mother | stock.is_promised | keepers(stock)
+    stays = footing.kept | stock.is_promised
     stays[list(footing.held)] = True
     first = np.maximum(ready.healed, ready.grown)
     week = np.searchsorted(np.array([day_number(day) for day in days]), first)

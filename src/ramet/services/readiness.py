@@ -75,6 +75,7 @@ class Footing:
     rates: StrainRates
     days: ReadyDays
     held: Mapping[int, Hold]
+    kept: Mask
     reference: Reference
     today: date
 
@@ -86,7 +87,8 @@ def read_footing(book: Ledger, reference: Reference, today: date, size_mm: float
         holds = holds_now(connection, reference, today)
     rates = strain_rates(stock, reference)
     days = ready_days(stock, rates, reference, size_mm)
-    return Footing(stock, rates, days, _held(stock, holds), reference, today)
+    kept = stock.is_mother | keepers(stock)
+    return Footing(stock, rates, days, _held(stock, holds), kept, reference, today)
 
 
 def readiness(
@@ -119,7 +121,7 @@ def keepers(stock: StockArrays) -> Mask:
 def may_be_cut(footing: Footing) -> Mask:
     """Return the mothers, and the keepers of strains without one, that are neither held nor promised."""
     stock = footing.stock
-    free = (stock.is_mother | keepers(stock)) & ~stock.is_promised
+    free = footing.kept & ~stock.is_promised
     free[list(footing.held)] = False
     return free
 
@@ -169,11 +171,10 @@ def _why_not(footing: Footing, day: int) -> dict[str, Mask]:
     stock, days = footing.stock, footing.days
     held = np.zeros(len(stock), dtype=bool)
     held[list(footing.held)] = True
-    kept = stock.is_mother | keepers(stock)
     found = {
         "held": held,
         "promised": stock.is_promised,
-        "kept": kept,
+        "kept": footing.kept,
         "not_healed": days.healed > day,
         "too_small": days.grown > day,
     }

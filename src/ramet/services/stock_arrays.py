@@ -52,17 +52,18 @@ def stock_arrays(connection: Connection) -> StockArrays:
     """Read the pieces in stock."""
     with collector_paused():
         found = dict(zip(_NAMES, columns.alive_columns(connection, _NAMES), strict=True))
-        strains, strain = coded(found["strain"])
-        taxa, taxon = coded(found["taxon"])
-        forms, form = coded(found["form"])
-        pairs, kind = np.unique(taxon * max(len(forms), 1) + form, return_inverse=True)
+        texts, group = coded(found["group"])
+        parts = [text.split(columns.SEPARATOR) for text in texts]
+        strains, strain_of = coded([strain for strain, _, _ in parts])
+        kinds, kind_of = coded([columns.SEPARATOR.join(kind) for _, *kind in parts])
+        pairs = (kind.split(columns.SEPARATOR) for kind in kinds)
         mothers = columns.mothers(connection)
         return StockArrays(
             pieces=found["piece"],
             strains=tuple(strains),
-            strain=strain,
-            kinds=tuple((taxa[pair // len(forms)], Form(forms[pair % len(forms)])) for pair in pairs),
-            kind=kind,
+            strain=strain_of[group],
+            kinds=tuple((taxon, Form(form)) for taxon, form in pairs),
+            kind=kind_of[group],
             sizes=Sizes(*(_numbers(found[n]) for n in ("length_mm", "width_mm", "height_mm", "heads"))),
             wounded_on=_numbers(found["wounded_on"]),
             sized_on=_numbers(found["sized_on"]),
