@@ -1,18 +1,20 @@
 """Choosing and packing on generated instances of the demo's size: value, bound, gap, seconds, ratios.
 
-Run: python -m bench.packing [--seeds N] [--effort-s S]
+Run: python -m bench.packing [--seeds N] [--effort-s S] [--large]
 """
 
 import argparse
 import random
 import time
 
+from bench.packing_rivals import by_py3dbp, by_rectpack
 from ramet.optimise.choose import choose
 from ramet.optimise.draft import Draft
 from ramet.optimise.goals import Packing, item_value, values
 from ramet.optimise.greedy import best_start
 from ramet.optimise.options import Option, options
-from ramet.optimise.problem import Bin, Body, Budget, Choice, Item, Line, Problem
+from ramet.optimise.problem import Bin, Body, Budget, Choice, Item, Line, Problem, Progress
+from ramet.optimise.replan import Change, replan
 from ramet.optimise.spread import spread_needed
 
 FLAT_WIDTHS_MM = (102, 127, 152, 178, 203, 254)
@@ -83,40 +85,62 @@ def carried_value(problem: Problem, packing: Packing) -> int:
     return 40 * (musts + wants) + fillers
 
 
-def measure(seed: int, layers: int, effort_s: float) -> list[float]:
-    """Run one instance, print its line, and return the ratios to the baselines and to the bound."""
-    problem = instance(seed, layers)
-    greedy = best_start(problem, options(problem, all_choices=False), 1)
-    plain = first_fit_decreasing(problem)
+def measure(name: str, problem: Problem, effort_s: float, rivals: bool) -> list[float]:
+    """Run one instance, print its line, and return the ratios to the rivals and to the bound."""
+    others = [carried_value(problem, first_fit_decreasing(problem))]
+    if rivals:
+        others += [by_rectpack(problem), by_py3dbp(problem)]
     began, busy = time.perf_counter(), time.process_time()
-    result = choose(problem, Budget(effort_s, 1))
+    heard: list[tuple[float, Progress]] = []
+    result = choose(problem, Budget(effort_s, 1), lambda one: heard.append((time.process_time() - busy, one)))
     took, cpu = time.perf_counter() - began, time.process_time() - busy
     best = carried_value(problem, Packing(result.placed, result.boards))
     bound = 40 * (result.goals[0].bound + result.goals[1].bound) + result.goals[2].bound
+    proven = result.goals[0].proven and result.goals[1].proven and result.goals[2].proven
     goals = " ".join(f"{g.goal} {g.value}/{g.bound}{'*' if g.proven else ''}" for g in result.goals)
-    ratios = [
-        best / carried_value(problem, greedy),
-        best / max(1, carried_value(problem, plain)),
-        best / bound,
-    ]
-    shown = " ".join(f"{ratio:.3f}" for ratio in ratios)
-    print(f"{layers} {seed:2} {len(result.placed):3} bags {took:5.1f} s (cpu {cpu:5.1f}) | {shown} | {goals}")
+    ratios = [best / max(1, other) for other in others] + [best / bound, float(proven)]
+    shown = " ".join(f"{ratio:.3f}" for ratio in ratios[:-1])
+    first = f"{heard[0][0]:.2f}" if heard else "-"
+    print(
+        f"{name} {len(result.placed):3} bags, first after {first}, {took:5.1f} s (cpu {cpu:5.1f})"
+        f" | {shown} | {goals}",
+        flush=True,
+    )
     return ratios
+
+
+def replan_seconds(problem: Problem, packing: Packing) -> float:
+    """Return the processor time of a re-plan: half is packed, one of the others is withdrawn."""
+    going = [placed.item for placed in packing.placed]
+    half = len(going) // 2
+    busy = time.process_time()
+    replan(problem, packing, Change(frozenset(going[:half]), frozenset(going[half : half + 1])))
+    return time.process_time() - busy
 
 
 def main() -> None:
     """Run the instances: one line each, then the means of the ratios."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--seeds", type=int, default=5)
-    parser.add_argument("--effort-s", type=float, default=3.0)
+    parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--effort-s", type=float, default=15.0, help="15 is what --effort normal gives")
+    parser.add_argument("--large", action="store_true", help="200 candidates, 8 boxes, 60 s")
     arguments = parser.parse_args()
-    print(
-        "layers seed | value / greedy start, value / first fit decreasing, value / bound | goals (* proven)"
-    )
+    print("layers seed | value / first fit decreasing, / rectpack, / py3dbp, / bound | goals (* proven)")
+    if arguments.large:
+        for layers in (1, 2):
+            measure(f"{layers} large", instance(0, layers, 200, 8), 60.0, rivals=False)
+        return
     for layers in (1, 2):
-        rows = [measure(seed, layers, arguments.effort_s) for seed in range(arguments.seeds)]
+        rows = []
+        for seed in range(arguments.seeds):
+            name, problem = f"{layers} {seed:2}", instance(seed, layers)
+            rows.append(measure(name, problem, arguments.effort_s, rivals=True))
         means = " ".join(f"{sum(column) / len(rows):.3f}" for column in zip(*rows, strict=True))
-        print(f"mean of {len(rows)} with {layers} layer(s): {means}")
+        least = " ".join(f"{min(column):.3f}" for column in zip(*rows, strict=True))
+        print(f"{layers} layer(s), {len(rows)} seeds: means {means}, least {least} (last: share proven)")
+    problem = instance(0, 2)
+    start = best_start(problem, options(problem, all_choices=False), 1)
+    print(f"re-plan with half of the bags packed: {replan_seconds(problem, start):.2f} s of processor time")
 
 
 if __name__ == "__main__":
