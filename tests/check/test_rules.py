@@ -272,6 +272,8 @@ BREAKS: dict[str, list[Plan]] = {
             ("bags.4.size_mm", [160, 65, 50]),
         )
     ],
+    "boards_share_their_bearers": [changed(("bags.5.mass_kg", 21.0))],
+    "mass_is_centred": [changed(("bags.0.mass_kg", 5.0))],
     "classes_follow_the_genus": [
         changed(("chosen.5.class", "stony")),
         changed(("chosen.5.taxon", "Favites sp.")),

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from ramet.check.bodies import Body, bodies_in, carriers, shared_footprint_mm2
+from ramet.check.bodies import Body, below, bodies_in, carriers, shared_footprint_mm2
 from ramet.check.finding import Fault
 from ramet.domain.words import Form, PackingRule
 from ramet.formats.plan import Bag, Box, Plan
@@ -39,6 +39,36 @@ def nothing_rests_on_fragile_corals(plan: Plan, reference: Reference) -> Iterato
             for other, _ in carriers(body, heap.bodies):
                 if bears and other.kind == "bag" and heap.carries[other.name] == 0:
                     yield Fault(box.id, f"{body.name} lies on {other.name}, which bears nothing")
+
+
+def boards_share_their_bearers(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """Boards side by side weigh no more together than all bags below them carry: none bears twice."""
+    for box in plan.boxes:
+        heap = _heap(plan, box, reference)
+        boards = [body for body in heap.bodies if body.kind == "board"]
+        lowest = [one for one in boards if not any(other.kind == "board" for other in below(one, boards))]
+        bearers = {one.name for board in lowest for one in heap.bearers(board)}
+        load = sum(heap.load_kg(board) for board in lowest if heap.bearers(board))
+        carries = sum(heap.carries[name] for name in bearers)
+        if load > carries + ROUNDING_KG:
+            yield Fault(box.id, f"its boards put {load:.2f} kg on bags that carry {carries:.2f} kg together")
+
+
+def mass_is_centred(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """The middle of the mass of a box's bags is near the middle of its floor, unless a caution says so.
+
+    A plan that was changed at the bench keeps its packed bags where they are.
+    """
+    share = reference.parameter("mass_off_centre").band.high
+    owned_up = any(one.code == "mass_off_centre" for one in plan.cautions)
+    for box in plan.boxes if not owned_up and not plan.changes else ():
+        bags = [bag for bag in plan.bags if bag.box == box.id]
+        total = sum(bag.mass_kg for bag in bags)
+        for axis, name in ((0, "along"), (1, "across")) if total else ():
+            middle = sum(bag.mass_kg * (bag.at_mm[axis] + bag.size_mm[axis] / 2) for bag in bags) / total
+            off = abs(middle - box.inner_mm[axis] / 2)
+            if off > share * box.inner_mm[axis]:
+                yield Fault(box.id, f"the middle of its mass is {off:.0f} mm off {name}")
 
 
 def stacks_are_not_too_high(plan: Plan, reference: Reference) -> Iterator[Fault]:

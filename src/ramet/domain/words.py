@@ -107,6 +107,7 @@ class PackingRule(StrEnum):
     SPREAD_MUSTS = "spread_musts"
     SPREAD_STRAINS = "spread_strains"
     SENSITIVE_OFF_WALLS = "sensitive_off_walls"
+    MASS_CENTRED = "mass_centred"
     KEEP_LAST_PIECE = "keep_last_piece"
     THINNEST_OPENED_FIRST = "thinnest_opened_first"
     VOIDS_FILLED = "voids_filled"

@@ -203,6 +203,7 @@ class Rules(FileModel):
     spread_musts: bool = True
     spread_strains: bool = True
     sensitive_off_walls: bool = True
+    mass_centred: bool = True
     keep_last_piece: bool = True
     thinnest_opened_first: bool = True
     voids_filled: bool = True

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from ramet.optimise.centred import mass_centred
 from ramet.optimise.flatten import flattened
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, plain_bound, rank_key, values
 from ramet.optimise.greedy import best_start, complete, lift_margin
@@ -85,6 +86,8 @@ class _Search:
         """Return the best so far; goals never reached get the bound that needs no search."""
         now = values(self.problem, self.best)
         last = self.best
+        if Rule.MASS_CENTRED in self.problem.rules:
+            last = mass_centred(self.problem, last)
         if Rule.SENSITIVE_OFF_WALLS in self.problem.rules:
             last = sensitive_inwards(self.problem, last)
         goals = [

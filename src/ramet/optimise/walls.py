@@ -24,7 +24,7 @@ def sensitive_inwards(problem: Problem, packing: Packing) -> Packing:
         if at_wall(problem, bag):
             inner = next((p for p in packing.placed if _may_change(problem, packing, bag, p)), None)
             if inner is not None:
-                packing = Packing(tuple(_swapped(packing.placed, bag, inner)), packing.boards)
+                packing = Packing(tuple(swapped(packing.placed, bag, inner)), packing.boards)
     return packing
 
 
@@ -35,11 +35,12 @@ def _may_change(problem: Problem, packing: Packing, bag: Placed, inner: Placed) 
     same_floor = (bag.bin, bag.at_mm[2]) == (inner.bin, inner.at_mm[2])
     if not same_floor or sorted(bag.size_mm[:2]) != sorted(inner.size_mm[:2]):
         return False
-    changed = Packing(tuple(_swapped(packing.placed, bag, inner)), packing.boards)
+    changed = Packing(tuple(swapped(packing.placed, bag, inner)), packing.boards)
     return not put_up(problem, changed, [p.item for p in changed.placed if p.bin == bag.bin]).fallen
 
 
-def _swapped(placed: Sequence[Placed], one: Placed, other: Placed) -> list[Placed]:
+def swapped(placed: Sequence[Placed], one: Placed, other: Placed) -> list[Placed]:
+    """Return the places with two bags changed for each other."""
     there = {
         one.item: replace(one, at_mm=other.at_mm, size_mm=(*other.size_mm[:2], one.size_mm[2])),
         other.item: replace(other, at_mm=one.at_mm, size_mm=(*one.size_mm[:2], other.size_mm[2])),

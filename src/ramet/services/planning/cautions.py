@@ -30,7 +30,27 @@ def cautions(
         for row in inputs.reference.cautions
         if row.applies in active
     )
-    return (*_holds(inputs), *_held_water(inputs, loads), *listed, *_all_in_one_box(inputs, loads))
+    own = (*_all_in_one_box(inputs, loads), *_off_centre(inputs, loads, boxes))
+    return (*_holds(inputs), *_held_water(inputs, loads), *listed, *own)
+
+
+def _off_centre(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) -> Iterator[Caution]:
+    """Tell which box is heavier on one side than hands carry level."""
+    if PackingRule.MASS_CENTRED not in inputs.rules:
+        return
+    share = inputs.reference.parameter("mass_off_centre").band.high
+    for box in boxes:
+        inside = [load for load in loads if load.box == box.id]
+        total_g = sum(load.way.mass_g for load in inside)
+        for axis, side in enumerate(box.inner_mm[:2]) if total_g else ():
+            turned = sum(load.way.mass_g * (load.at_mm[axis] + load.size_mm[axis] / 2) for load in inside)
+            if abs(turned / total_g - side / 2) > share * side:
+                yield Caution(
+                    code="mass_off_centre",
+                    text=f"Box {box.id} is heavier on one side: lift it with both hands below the heavy end.",
+                    source="the choice of this plan",
+                )
+                break
 
 
 def _all_in_one_box(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
