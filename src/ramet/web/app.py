@@ -23,6 +23,8 @@ OWNER_PAGES = (
     "importing",
     "recording",
     "stock",
+    "piece_photos",
+    "tanks",
     "shipment_editor",  # before "shipments", whose addresses would take "new" for a name
     "shipments",
     "boxes",

@@ -78,6 +78,13 @@ _ALKALINITY = {
 }
 _BASE = {"length": "mm", "span": "mm", "area": "cm2", "mass": "kg", "volume": "l", "tank_volume": "l",
          "temperature": "c", "flow": "cm_s", "alkalinity": "meq_l"}  # fmt: skip
+_DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
+_PLAIN = re.compile(r"\d+(?:\.\d+)?")
+_MEASURED = re.compile(
+    r"((?:\d+(?:\.\d+)?(?: to | × |–))*\d+(?:\.\d+)?)[ \u00a0](mm|cm|cm²|kg|L|cm/s)(?![\w/²])"
+)
+_TOLD = {"mm": ("length", 1.0), "cm": ("length", 10.0), "cm²": ("area", 1.0), "kg": ("mass", 1.0),
+         "L": ("volume", 1.0), "cm/s": ("flow", 1.0)}  # fmt: skip
 _NUMBER = re.compile(r"[+\-−]?\d+([.,]\d+)?|[+\-−]?[.,]\d+")
 
 
@@ -178,6 +185,22 @@ class Wording:
         place = zone or self.preferences.zone
         there = value.astimezone(ZoneInfo(place))
         return f"{self.day(there.date())} {self.clock(value, place)}{NOBREAK}{there.tzname() or place}"
+
+    def told(self, text: str) -> str:
+        """Write a sentence of a service this way: days by region, and sizes in the grower's system."""
+        dated = _DAY.sub(lambda found: self.day(date.fromisoformat(found[0])), text)
+        if self.preferences.units == "metric":
+            return dated
+        return _MEASURED.sub(self._measured, dated)
+
+    def _measured(self, found: re.Match[str]) -> str:
+        kind, to_base = _TOLD[found[2]]
+        shown = self._shown(kind)
+
+        def turned(number: re.Match[str]) -> str:
+            return self.number(float(number[0]) * to_base * shown.scale, shown.digits)
+
+        return f"{_PLAIN.sub(turned, found[1])}{NOBREAK}{shown.unit}"
 
     def words(self, code: str) -> str:
         """Turn a code into words."""

@@ -89,5 +89,6 @@ def environment() -> Environment:
         ramet_version=__version__,
     )
     made.filters["svg"] = Markup
+    made.filters["capital"] = lambda text: text[:1].upper() + text[1:]
     made.globals["icon"] = made.get_template("parts/icons.html").module.icon  # type: ignore[attr-defined]
     return made

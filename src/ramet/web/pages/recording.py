@@ -1,6 +1,8 @@
 """Entering what was done to pieces: one form a verb, with every caution, and taking it back."""
 
+from collections.abc import Mapping
 from datetime import date
+from urllib.parse import quote
 
 from fastapi import APIRouter, HTTPException, Request
 from starlette.responses import Response
@@ -29,7 +31,10 @@ WHO = "grower"
 def show_verb(request: Request, verb: str, desk: AtDesk) -> Response:
     """Show the form of a verb for the pieces in the address."""
     chosen = _verb(verb)
-    return _page(request, desk, chosen, request.query_params.getlist("piece"), FormState())
+    params = request.query_params
+    names = params.getlist("piece")
+    asked = {one.name: params[one.name] for one in chosen.fields if one.name in params}
+    return _page(request, desk, chosen, names, FormState(), asked=asked)
 
 
 @routes.post("/stock/do/{verb}")
@@ -50,7 +55,7 @@ def enter_verb(request: Request, verb: str, sent: SentForm, desk: AtDesk) -> Res
         came.append(done)
         if not done.done:
             raise _Open(done)
-        return f"/stock/piece/{done.pieces[0]}" if len(pieces) == 1 and done.pieces else "/stock"
+        return _where_next(sent, done)
 
     try:
         where = write_once(desk, sent, write)
@@ -93,6 +98,15 @@ class _Open(Exception):
         self.recorded = recorded
 
 
+def _where_next(sent: Sent, done: Recorded) -> str:
+    back = sent.get("back")
+    if back.startswith(("/tanks/", "/stock")):
+        return back
+    return (
+        f"/stock/piece/{quote(done.pieces[0])}" if len(sent.all("piece")) == 1 and done.pieces else "/stock"
+    )
+
+
 def _verb(name: str) -> Verb:
     if name not in VERBS:
         raise HTTPException(404, f"Nothing is entered under “{name}”.")
@@ -107,6 +121,7 @@ def _page(
     form: FormState,
     status: int = 200,
     asks: tuple[Ask, ...] = (),
+    asked: Mapping[str, str] | None = None,
 ) -> Response:
     names = list(dict.fromkeys(names))[:MOST_PIECES]
     with desk.book.reading() as connection:
@@ -120,7 +135,7 @@ def _page(
     context = {
         "verb": verb,
         "states": states,
-        "form": form if form.values else FormState(_first_values(verb, states, desk)),
+        "form": form if form.values else FormState({**_first_values(verb, states, desk), **(asked or {})}),
         "version": version,
         "asks": asks,
         "pests": [

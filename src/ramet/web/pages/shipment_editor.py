@@ -12,6 +12,7 @@ from ramet.formats.shipment import Shipment
 from ramet.formats.toml_text import toml_text
 from ramet.ledger.stock_page import StockQuery, stock_facets
 from ramet.ledger.store import Ledger
+from ramet.services.own_gear import read_gear
 from ramet.services.planning.gather import read_shipment
 from ramet.services.shelf import (
     SHIPMENT,
@@ -120,6 +121,9 @@ def _save(request: Request, desk: Desk, place: ShelfPlace | None, sent: Sent) ->
     typed = typed_shipment(text, shipment, sent, desk.say)
     if typed.errors:
         return _form(request, desk, place, with_errors(typed, sent), 422)
+    gear = read_gear(desk.files) if place is None else None
+    if gear is not None:
+        typed.data["gear"] = gear.model_dump(exclude_defaults=True)
     new_text = toml_text(typed.data)
 
     def write() -> str:

@@ -10,7 +10,10 @@ from ramet.ledger import lookups
 from ramet.ledger.store import version_of
 from ramet.services.growth_report import growth_report
 from ramet.services.light_history import light_histories
-from ramet.web.desk import AtDesk
+from ramet.services.photos.of_pieces import photos_of
+from ramet.services.photos.store import photo_folder
+from ramet.web.desk import AtDesk, Desk
+from ramet.web.forms import FormState
 from ramet.web.piece_views import family_of, history_lines, is_in_stock, sizes_words
 from ramet.web.render import go_to, render
 from ramet.web.stock_views import HEALTH, PROMISES, STANDINGS, stock_view, travel_days, travel_words
@@ -51,6 +54,11 @@ def act_on_chosen(request: Request) -> Response:
 @routes.get("/stock/piece/{name:path}")
 def show_piece(request: Request, name: str, desk: AtDesk) -> Response:
     """Show one piece."""
+    return piece_page(request, desk, name, FormState())
+
+
+def piece_page(request: Request, desk: Desk, name: str, form: FormState, status: int = 200) -> Response:
+    """Render the page of a piece."""
     with desk.book.reading() as connection:
         state = lookups.state(connection, name)
         version = version_of(connection)
@@ -58,6 +66,8 @@ def show_piece(request: Request, name: str, desk: AtDesk) -> Response:
         raise HTTPException(404, f"The ledger has no piece “{name}”.")
     context = {
         "state": state,
+        "form": form,
+        "photos": photos_of(desk.book, photo_folder(desk.ledger), name),
         "piece": state.piece,
         "version": version,
         "in_stock": is_in_stock(state),
@@ -69,7 +79,7 @@ def show_piece(request: Request, name: str, desk: AtDesk) -> Response:
         "travel_words": travel_words,
         "verbs": list(VERBS.values()),
     }
-    return render(request, "stock/piece.html", context)
+    return render(request, "stock/piece.html", context, status=status)
 
 
 @routes.get("/stock/growth/{name:path}")

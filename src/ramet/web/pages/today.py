@@ -3,11 +3,21 @@
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from ramet.services.stock import read_stock
-from ramet.web.desk import AtDesk
+from ramet.ledger.queries import contents
+from ramet.ledger.store import Ledger
+from ramet.services.shelf import PLAN, shipments
+from ramet.services.today import Today, Urgency, today_of
+from ramet.web.desk import AtDesk, Desk
 from ramet.web.render import render
+from ramet.web.stock_views import travel_days
 
 routes = APIRouter()
+GROUPS = (
+    (Urgency.LATE, "Late", "late"),
+    (Urgency.NOW, "Now", "today"),
+    (Urgency.SOON, "In the next days", "calendar"),
+    (Urgency.NEWS, "Good to know", "done"),
+)
 
 
 @routes.get("/")
@@ -15,5 +25,22 @@ def today(request: Request, desk: AtDesk) -> Response:
     """Show the day; a newcomer without a ledger is led to the first steps."""
     if not desk.has_ledger:
         return RedirectResponse("/start", 303)
-    stock = read_stock(desk.ledger, desk.reference, desk.today)
-    return render(request, "today/today.html", {"pieces": len(stock.pieces), "holds": stock.holds})
+    day = _day(desk)
+    keys = {place.name: place.key for place in shipments(desk.files)}
+    groups = [(words, icon, day.of(urgency)) for urgency, words, icon in GROUPS]
+    context = {"day": day, "groups": groups, "shipment_keys": keys, "days": travel_days(desk)}
+    return render(request, "today/today.html", context)
+
+
+def _day(desk: Desk) -> Today:
+    """Return the day, reckoned once for each state of the ledger and the plans."""
+    places = [place for place in shipments(desk.files) if place.plan is not None]
+    plans = tuple(
+        place.plan for place in places if place.plan and place.plan.shipment.due.date() >= desk.today
+    )
+    state = "".join(f"{place.key}{(place.folder / PLAN).stat().st_mtime_ns}" for place in places)
+
+    def make(book: Ledger) -> Today:
+        return today_of(contents(book), desk.reference, desk.today, plans)
+
+    return desk.remembered(f"today {state}", make)
