@@ -75,11 +75,11 @@ async function send(event) {
   delete form.dataset.sending;
 }
 
-// An answer that is no redirect is the same page with what is wrong, or a page that says what broke.
+// An answer that is no redirect is a form with what is wrong, or a page that says what broke.
 function showAnswer(text, form) {
   const page = new DOMParser().parseFromString(text, "text/html");
   const main = page.querySelector("main");
-  if (page.querySelector(`form[data-keep="${CSS.escape(form.dataset.keep)}"]`) && main) {
+  if (main?.querySelector("form[data-keep]")) {
     document.querySelector("main").replaceWith(document.adoptNode(main));
     begin(document);
     const first = document.querySelector("#wrong") ?? document.querySelector("main");
