@@ -36,6 +36,7 @@ OWNER_PAGES = (
     "results",
     "calendar",
     "settings",
+    "backup",
 )
 """Modules in `pages` that only the owner reaches; each has `routes`."""
 OPEN_PAGES = ("door", "opening")
