@@ -3,7 +3,8 @@
 import re
 from dataclasses import dataclass
 from datetime import date, datetime
-from zoneinfo import ZoneInfo
+from functools import cache
+from zoneinfo import ZoneInfo, available_timezones
 
 from ramet.domain.quantities import MEQ_L_PER_DKH, UNITS, to_unit
 from ramet.formats.preferences import Preferences
@@ -11,6 +12,12 @@ from ramet.papers.words import DAYS, MONTHS, listing, plain, plural
 
 NARROW = "\u202f"
 NOBREAK = "\u00a0"
+
+
+@cache
+def zone_names() -> tuple[str, ...]:
+    """Return every time zone that this machine knows; looking for them takes a while."""
+    return tuple(sorted(available_timezones()))
 
 
 @dataclass(frozen=True, slots=True)

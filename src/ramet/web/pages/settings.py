@@ -1,7 +1,5 @@
 """Settings: units, region, zone, own gear, and own reference rows."""
 
-from zoneinfo import available_timezones
-
 from fastapi import APIRouter, Request
 from pydantic import ValidationError
 from starlette.responses import Response
@@ -13,7 +11,7 @@ from ramet.services.own_gear import read_gear, save_gear
 from ramet.services.own_rows_file import save_own_rows
 from ramet.services.preferences import save_preferences
 from ramet.web.desk import InOffice, Office
-from ramet.web.formatting import LOCALES
+from ramet.web.formatting import LOCALES, zone_names
 from ramet.web.forms import FormState, Sent, SentForm, problem_words, refused
 from ramet.web.render import go_to, render
 
@@ -78,7 +76,7 @@ def _page(request: Request, office: Office, form: FormState, status: int = 200) 
         "units": UNITS,
         "alkalinity": ALKALINITY,
         "locales": [(tag, f"{locale.name} ({tag})") for tag, locale in LOCALES.items()],
-        "zones": sorted(available_timezones()),
+        "zones": zone_names(),
         "gear": gear,
         "rows": own_rows.read_text("utf-8") if own_rows.exists() else HEADER + "\n",
         "rows_from": str(office.config.own_rows or ""),

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from zoneinfo import available_timezones
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
@@ -24,6 +23,7 @@ from ramet.services.shelf import (
     version_of,
 )
 from ramet.web.desk import AtDesk, Desk
+from ramet.web.formatting import zone_names
 from ramet.web.forms import FormState, Sent, SentForm, problem_words, write_once
 from ramet.web.pages.shipments import find_place, stations_of
 from ramet.web.render import go_to, render
@@ -171,7 +171,7 @@ def _form(
         "sections": [_group(section.title, section.path, section.entries, desk) for section in SECTIONS],
         "leaves": FieldView(LEAVES.key, LEAVES, ""),
         "lists": [(rows, _row_groups(rows, form.values, desk)) for rows in ROWS],
-        "suggestions": {"strains": strains, "taxa": taxa, "zones": sorted(available_timezones())},
+        "suggestions": {"strains": strains, "taxa": taxa, "zones": zone_names()},
         "kept": _kept_besides(place),
     }
     return render(request, "shipment/edit.html", context, status=status)

@@ -3,13 +3,16 @@
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request
+from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
 from ramet.domain.words import Form
 from ramet.ledger import lookups
 from ramet.ledger.store import version_of
+from ramet.papers.family_tree import family_tree_svg
 from ramet.services.growth_report import growth_report
 from ramet.services.light_history import light_histories
+from ramet.services.lineage import family, origin_lines
 from ramet.services.photos.of_pieces import photos_of
 from ramet.services.photos.store import photo_folder
 from ramet.web.desk import AtDesk, Desk
@@ -20,6 +23,7 @@ from ramet.web.stock_views import HEALTH, PROMISES, STANDINGS, stock_view, trave
 from ramet.web.verbs import VERBS
 
 routes = APIRouter()
+MOST_DRAWN = 1_000
 
 
 @routes.get("/stock")
@@ -80,6 +84,25 @@ def piece_page(request: Request, desk: Desk, name: str, form: FormState, status:
         "verbs": list(VERBS.values()),
     }
     return render(request, "stock/piece.html", context, status=status)
+
+
+@routes.get("/stock/family/{name:path}")
+def show_family(request: Request, name: str, desk: AtDesk) -> Response:
+    """Draw the family of a piece's strain, with the papers it inherits."""
+    found = desk.remembered(f"family of {name}", lambda book: family(book, name))
+    if len(found.members) > MOST_DRAWN:
+        detail = (
+            f"{found.strain} has {len(found.members)} pieces, too many for a page; ramet tree -o draws it."
+        )
+        raise HTTPException(404, detail)
+    origins = origin_lines(found)
+    context = {
+        "name": name,
+        "found": found,
+        "origins": origins,
+        "drawing": Markup(family_tree_svg(found, origins)),
+    }
+    return render(request, "stock/family.html", context)
 
 
 @routes.get("/stock/growth/{name:path}")

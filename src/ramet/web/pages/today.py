@@ -3,10 +3,9 @@
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from ramet.ledger.queries import contents
 from ramet.ledger.store import Ledger
 from ramet.services.shelf import PLAN, shipments
-from ramet.services.today import Today, Urgency, today_of
+from ramet.services.today import Today, Urgency, today_in
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.render import render
 from ramet.web.stock_views import travel_days
@@ -41,6 +40,6 @@ def _day(desk: Desk) -> Today:
     state = "".join(f"{place.key}{(place.folder / PLAN).stat().st_mtime_ns}" for place in places)
 
     def make(book: Ledger) -> Today:
-        return today_of(contents(book), desk.reference, desk.today, plans)
+        return today_in(book, desk.reference, desk.today, plans)
 
     return desk.remembered(f"today {state}", make)
