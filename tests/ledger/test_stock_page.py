@@ -12,7 +12,9 @@ from sqlalchemy import Engine, event
 from ramet.domain.errors import BadInput
 from ramet.domain.events import Kind, Standing
 from ramet.ledger import Ledger, open_ledger
+from ramet.ledger import stock_page as pages
 from ramet.ledger.queries import history
+from ramet.ledger.search_text import search_text
 from ramet.ledger.stock_page import Sort, StockQuery, count_stock, stock_facets, stock_page
 
 PIECES = 23
@@ -79,6 +81,33 @@ def test_pages_hold_every_piece_once_and_in_order(stock: Ledger, sort: Sort, des
 )
 def test_words_are_found_by_their_beginnings(stock: Ledger, text: str, expected: list[str]) -> None:
     assert names(stock, StockQuery(text=text)) == expected
+
+
+@pytest.mark.parametrize("looked_through", [1, 5, 3000])
+@pytest.mark.parametrize("query", [StockQuery(text="slate"), StockQuery(text="ember e2", strain="Ember")])
+def test_words_are_paged_alike_whether_met_or_looked_up(
+    stock: Ledger, monkeypatch: pytest.MonkeyPatch, looked_through: int, query: StockQuery
+) -> None:
+    monkeypatch.setattr(pages, "_LOOKED_THROUGH", looked_through)
+    wanted = query.text.split()
+    everything = stock_page(stock, StockQuery(sort=Sort.SIZE, descending=True, rows=500)).rows
+    expected = [
+        row.state.piece.piece
+        for row in everything
+        if all(
+            any(word.startswith(start) for word in search_text(row.state.piece).split()) for start in wanted
+        )
+        and query.strain in {None, row.state.piece.strain}
+    ]
+    found: list[str] = []
+    query = replace(query, sort=Sort.SIZE, descending=True, rows=3)
+    while True:
+        page = stock_page(stock, query)
+        found += [row.state.piece.piece for row in page.rows]
+        if page.next is None:
+            break
+        query = replace(query, after=page.next)
+    assert found == expected
 
 
 def test_words_follow_what_happens_to_a_piece(stock: Ledger) -> None:

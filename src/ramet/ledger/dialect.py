@@ -6,7 +6,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, Connection, Engine, Integer, and_, event, make_url, text
+from sqlalchemy import ColumnElement, Connection, Engine, Integer, event, make_url, text
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.ext.compiler import compiles
@@ -18,8 +18,6 @@ from ramet.domain.problems import Place, Problem
 
 BUSY_S = 30.0
 _CACHE_KB = 64_000
-_MANY_FOUND = 2_000
-"""A word that so many pieces have is met soon by looking through the pieces in the order of the page."""
 _WRITERS_LOCK = 0x72616D6574
 """The number under which writers of one PostgreSQL database wait for each other: “ramet” in bytes."""
 
@@ -164,28 +162,12 @@ def index_new_words(connection: Connection, after: int) -> None:
 def has_words(connection: Connection, words: Sequence[str]) -> ColumnElement[bool]:
     """Return the condition that a piece has, for each of `words`, a word that begins with it."""
     if connection.dialect.name == "sqlite":
-        return _has_words_sqlite(connection, words)
+        match = " ".join(f'"{word}"*' for word in words)
+        looked_up = text("pieces.id IN (SELECT rowid FROM pieces_text WHERE pieces_text MATCH :words)")
+        return cast("ColumnElement[bool]", looked_up.bindparams(words=match))
     match = " & ".join(f"'{word}':*" for word in words)
     found = text("to_tsvector('simple', pieces.search) @@ to_tsquery('simple', :words)")
     return cast("ColumnElement[bool]", found.bindparams(words=match))
-
-
-def _has_words_sqlite(connection: Connection, words: Sequence[str]) -> ColumnElement[bool]:
-    """Words that few pieces have are looked up; those that many have are met soon in the order of a page."""
-    found = "SELECT rowid FROM pieces_text WHERE pieces_text MATCH :words"
-    match = " ".join(f'"{word}"*' for word in words if len(word) > 1)
-    if match:
-        few = text(f"SELECT count(*) FROM ({found} LIMIT {_MANY_FOUND})").bindparams(words=match)
-        if connection.execute(few).scalar_one() < _MANY_FOUND:
-            ids = cast("ColumnElement[bool]", text(f"pieces.id IN ({found})").bindparams(words=match))
-            return and_(ids, *(_in_text(word) for word in words if len(word) == 1))
-    return and_(*(_in_text(word) for word in words))
-
-
-def _in_text(word: str) -> ColumnElement[bool]:
-    name = "word_" + word.encode().hex()
-    found = text(f"instr(pieces.search, :{name}) > 0").bindparams(**{name: f" {word}"})
-    return cast("ColumnElement[bool]", found)
 
 
 def _bad_place(place: str) -> Problem:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, func, or_, select
+from sqlalchemy.sql.base import ReadOnlyColumnCollection
 
 from ramet.domain.errors import BadInput
 from ramet.domain.events import PieceState, Standing
@@ -23,6 +24,8 @@ from ramet.ledger.store import Ledger
 from ramet.ledger.tables import pieces
 
 MOST_ROWS = 500
+_LOOKED_THROUGH = 3_000
+_COLUMNS = (*STATE_COLUMNS, pieces.c.sort_name, pieces.c.search)
 
 
 class Sort(StrEnum):
@@ -100,11 +103,13 @@ class Facet:
 def stock_page(ledger: Ledger, query: StockQuery) -> StockPage:
     """Return one page of the stock. Raises BadInput when `after` is no place in this list."""
     at_most = max(1, min(query.rows, MOST_ROWS))
+    wanted = words(query.text)
     with ledger.reading() as connection:
-        statement = select(*STATE_COLUMNS, pieces.c.sort_name).where(*_conditions(connection, query))
-        statement = _sorted(statement, query).limit(at_most + 1)
-        found = connection.execute(statement).all()
-    rows = tuple(StockRow(row[0], state_of(row[:-1])) for row in found[:at_most])
+        if not wanted or _is_narrow(query):
+            found = _rows(connection, query, [_in_text(word) for word in wanted], at_most + 1)
+        else:
+            found = _rows_with_words(connection, query, wanted, at_most + 1)
+    rows = tuple(StockRow(row[0], state_of(row[: len(STATE_COLUMNS)])) for row in found[:at_most])
     more = len(found) > at_most
     return StockPage(rows, _mark(found[at_most - 1], query.sort) if more else None)
 
@@ -112,7 +117,8 @@ def stock_page(ledger: Ledger, query: StockQuery) -> StockPage:
 def count_stock(ledger: Ledger, query: StockQuery) -> int:
     """Return how many pieces there are on all pages together."""
     with ledger.reading() as connection:
-        counted = select(func.count()).select_from(pieces).where(*_conditions(connection, query))
+        conditions = [*_conditions(query, narrow=_is_narrow(query)), *_text(connection, query)]
+        counted = select(func.count()).select_from(pieces).where(*conditions)
         return int(connection.execute(counted).scalar_one())
 
 
@@ -125,21 +131,57 @@ def stock_facets(ledger: Ledger, field: str, query: StockQuery) -> tuple[Facet, 
         raise ValueError(f"no facet named {field}; known: {', '.join(_FACETS)}")
     column = pieces.c[field]
     with ledger.reading() as connection:
-        conditions = _conditions(connection, query, but=field)
+        conditions = [*_conditions(query, but=field), *_text(connection, query)]
         grouped = select(column, func.count()).where(*conditions).group_by(column).order_by(column)
         return tuple(Facet(row[0], row[1]) for row in connection.execute(grouped))
 
 
-def _conditions(
-    connection: Connection, query: StockQuery, but: str | None = None
-) -> list[ColumnElement[bool]]:
+def _text(connection: Connection, query: StockQuery) -> list[ColumnElement[bool]]:
+    wanted = words(query.text)
+    return [has_words(connection, wanted)] if wanted else []
+
+
+def _is_narrow(query: StockQuery) -> bool:
+    """Tell whether a filter leaves so few pieces that all of them can be sorted."""
+    by_place = query.system is not None and query.tank is not None
+    return by_place or any(one is not None for one in (query.strain, query.parent, query.only))
+
+
+def _rows_with_words(
+    connection: Connection, query: StockQuery, wanted: Sequence[str], at_most: int
+) -> Sequence[Row[Any]]:
+    """Words that many pieces have are met soon in the order of the page; rare ones are looked up."""
+    near = _sorted(select(*_COLUMNS).where(*_conditions(query)), query).limit(_LOOKED_THROUGH).subquery()
+    met = select(near).where(*(near.c.search.like(f"% {word}%") for word in wanted)).limit(at_most)
+    found = connection.execute(_ordered(met, near.c, query)).all()
+    if len(found) == at_most:
+        return found
+    return _rows(connection, query, [has_words(connection, wanted)], at_most, narrow=True)
+
+
+def _rows(
+    connection: Connection,
+    query: StockQuery,
+    more: Sequence[ColumnElement[bool]],
+    at_most: int,
+    narrow: bool = False,
+) -> Sequence[Row[Any]]:
+    narrow = narrow or _is_narrow(query)
+    statement = select(*_COLUMNS).where(*_conditions(query, narrow=narrow), *more)
+    return connection.execute(_sorted(statement, query, narrow=narrow).limit(at_most)).all()
+
+
+def _conditions(query: StockQuery, but: str | None = None, narrow: bool = False) -> list[ColumnElement[bool]]:
     found: list[ColumnElement[bool]] = []
-    for name in ("system", "tank", "strain", "taxon", "form", "standing", "parent"):
+    for name in ("system", "tank", "strain", "taxon", "form", "parent"):
         value = getattr(query, name)
         if value is not None and name != but:
             found.append(pieces.c[name] == str(value))
+    standing = _hidden(pieces.c.standing) if narrow else pieces.c.standing
     if query.standing is None:
         found.append(pieces.c.standing != Standing.UNDONE.value)
+    else:
+        found.append(standing == str(query.standing))
     if query.promised is not None:
         column = pieces.c.promised_to
         found.append(column.is_not(None) if query.promised else column.is_(None))
@@ -147,16 +189,41 @@ def _conditions(
         found.append(pieces.c.key.in_(list(query.only)))
     if query.but is not None:
         found.append(pieces.c.key.not_in(list(query.but)))
-    if wanted := words(query.text):
-        found.append(has_words(connection, wanted))
     return found
 
 
-def _sorted(statement: Select[Any], query: StockQuery) -> Select[Any]:
-    columns = [pieces.c[name] for name in _ORDER[query.sort]]
+def _in_text(word: str) -> ColumnElement[bool]:
+    return pieces.c.search.like(f"% {word}%")
+
+
+def _sorted(statement: Select[Any], query: StockQuery, *, narrow: bool = False) -> Select[Any]:
     if query.after is not None:
+        columns: list[ColumnElement[Any]] = [pieces.c[name] for name in _ORDER[query.sort]]
+        if narrow:
+            columns = [_hidden(column) for column in columns]
         statement = statement.where(_beyond(columns, _values(query), query.descending))
-    return statement.order_by(*(column.desc() if query.descending else column for column in columns))
+    return _ordered(statement, pieces.c, query, narrow=narrow)
+
+
+def _ordered(
+    statement: Select[Any],
+    columns: ReadOnlyColumnCollection[str, Any],
+    query: StockQuery,
+    *,
+    narrow: bool = False,
+) -> Select[Any]:
+    found = [columns[name] for name in _ORDER[query.sort]]
+    if narrow:
+        found = [_hidden(column) for column in found]
+    return statement.order_by(*(column.desc() if query.descending else column for column in found))
+
+
+def _hidden(column: ColumnElement[Any]) -> ColumnElement[Any]:
+    """Keep a database from walking through a whole sorted index where few pieces are left to be sorted.
+
+    Both would do so at times: they guess how many pieces a filter leaves.
+    """
+    return func.coalesce(column, column)
 
 
 def _beyond(
