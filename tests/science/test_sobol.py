@@ -4,8 +4,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from journey_cases import ON_TIME, PARAMETERS
+from scipy.special import ndtri
 from scipy.stats import qmc
 
+from ramet.science.scenarios import DRAWN, draw
 from ramet.science.sobol import MOST_DIMENSIONS, sobol_points_joe_kuo_2008
 
 
@@ -41,3 +44,12 @@ def test_scrambled_points_integrate_better_than_plain_chance() -> None:
 def test_more_or_fewer_dimensions_than_are_known_are_refused(dimensions: int) -> None:
     with pytest.raises(ValueError, match="1 to 16"):
         sobol_points_joe_kuo_2008(dimensions, 8, 1)
+
+
+def test_draws_are_the_normal_deviates_of_the_points() -> None:
+    # scipy.special.ndtri (Cephes) on the same points, cut at three standard deviations.
+    points = sobol_points_joe_kuo_2008(len(DRAWN), 64, 5)
+    drawn = draw(PARAMETERS, ON_TIME, 64, 5)
+    for place, name in enumerate(DRAWN):
+        wanted = np.clip(ndtri(points[:, place]), -3.0, 3.0)
+        assert drawn.deviates[name] == pytest.approx(wanted, abs=1e-12)

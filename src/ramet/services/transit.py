@@ -36,6 +36,8 @@ Array = NDArray[np.float64]
 _STEP_H = 0.5
 _NO_GAS = "There is no gas in this bag: it lives on the oxygen of its water alone."
 _PLACES = 6
+_LATE_SHARE, _FEWEST_LATE = 8, 128
+"""A day late is forecast for this part of the scenarios, at least so many."""
 ON_TIME = Lateness(0.0, 0.0, 0.0)
 """A trial ends with its record; being late is a what-if."""
 
@@ -112,7 +114,8 @@ def _spread(
     found = _percentiles(there.boxes, many, there.real, seed)
     wait = reference.parameter("what_if_depot_h").band.typical
     held = waiting(surroundings_of(trial, beyond_h=wait), lasts, wait)
-    late = forecast(there.boxes, held, parameters, draws, lasts + wait, _STEP_H)
+    few = draws.part(0, max(_FEWEST_LATE, scenarios // _LATE_SHARE))
+    late = forecast(there.boxes, held, parameters, few, lasts + wait, _STEP_H)
     bags = range(len(there.known))
     return found.model_copy(
         update={
