@@ -59,12 +59,18 @@ def command(settings: Settings, file: Path, stock: Path, no_placement: bool, dra
 
 
 def _draw(answer: "TankAnswer", folder: Path) -> None:
+    from ramet.domain.errors import BadInput
+    from ramet.domain.problems import Place, Problem
     from ramet.papers.tank_views import tank_front_svg, tank_top_svg
 
-    folder.mkdir(parents=True, exist_ok=True)
     names = {one.piece: one.taxon for one in answer.pieces}
-    (folder / "tank-top.svg").write_text(tank_top_svg(answer.report, names), "utf-8")
-    (folder / "tank-front.svg").write_text(tank_front_svg(answer.report, names), "utf-8")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "tank-top.svg").write_text(tank_top_svg(answer.report, names), "utf-8")
+        (folder / "tank-front.svg").write_text(tank_front_svg(answer.report, names), "utf-8")
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise BadInput([Problem(Place(str(folder)), why, "a folder that can be written to")]) from None
     click.echo(f"Written to {folder}: tank-top.svg, tank-front.svg", err=True)
 
 

@@ -116,7 +116,7 @@ def _zone_words(frame: TankFrame, zone: ZoneFrame, placed: Sequence[Placement]) 
     corners = [
         (x, y)
         for y in (frame.width_mm - back + size + 4, frame.width_mm - front - 8)
-        for x in (left + 10.0, (left + right - long) / 2, right - long - 10.0)
+        for x in (left + 10 + step * max(0.0, right - left - long - 20) / 12 for step in range(13))
     ]
     x, y = min(corners, key=lambda corner: _covered(frame, placed, corner, long, size))
     return (
