@@ -122,7 +122,7 @@ def least_water_l(reference: Reference, bag: PackedBag) -> float:
     return reference.parameter("least_water_ml_cm2").band.typical * 1e-3 * surface_cm2
 
 
-def longest_pack(reference: Reference, lasts_h: float) -> HeatPack:
+def lasting_pack(reference: Reference, lasts_h: float) -> HeatPack:
     """Return the shortest-lived heat pack that lasts so long, else the longest-lived."""
     warm = sorted((row.lasts_h, row.id) for row in reference.packs.values() if row.warms)
     kind = next((id for hours, id in warm if hours >= lasts_h), warm[-1][1])
@@ -160,5 +160,5 @@ def _with_packs(reference: Reference, planned: PlannedJourney, box: PackedBox, m
         return replace(box, heat_packs=box.heat_packs[-more:])
     head = planned.plan.shipment
     road_h = (head.due - head.departs).total_seconds() / 3600
-    pack = box.heat_packs[0] if box.heat_packs else longest_pack(reference, road_h)
+    pack = box.heat_packs[0] if box.heat_packs else lasting_pack(reference, road_h)
     return replace(box, heat_packs=(*box.heat_packs, *([pack] * more)))

@@ -13,7 +13,7 @@ from ramet.formats.usual import Usual
 from ramet.formats.usual_plan import UsualBag, UsualPlan
 from ramet.reference.tables import Reference
 from ramet.science.packed import PackedBag, PackedBox
-from ramet.services.planning.adjustment import least_water_l, living_bags, longest_pack
+from ramet.services.planning.adjustment import lasting_pack, least_water_l, living_bags
 from ramet.services.planning.bagging import FilledBag
 from ramet.services.planning.packed_bags import OXYGEN_SHARE
 from ramet.services.planning.planned_journey import Boxes, PlannedJourney, planned_journey
@@ -102,7 +102,7 @@ def _with_packs(reference: Reference, planned: PlannedJourney, usual: Usual, box
     else:
         head = planned.plan.shipment
         road_h = (head.due - head.departs).total_seconds() / 3600
-        pack = box.heat_packs[0] if box.heat_packs else longest_pack(reference, road_h)
+        pack = box.heat_packs[0] if box.heat_packs else lasting_pack(reference, road_h)
     return replace(box, heat_packs=(pack,) * usual.heat_packs)
 
 
