@@ -1,6 +1,7 @@
-"""The plans of shipments that are still to go: those planned in the background, and files that are named."""
+"""The plans of shipments that are still to go: those on the shelf or planned in the background, and files."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,29 +11,55 @@ from ramet.formats.plan import Plan
 from ramet.formats.plan_text import read_plan
 from ramet.ledger.jobs import latest_done
 from ramet.ledger.store import Ledger
+from ramet.services.beside import files_beside
+from ramet.services.shelf import PLAN, shipments
+from ramet.services.task_ticks import read_ticks
 
 if TYPE_CHECKING:
     from ramet.domain.problems import Problem
 
-PLAN_FILE = "plan.json"
+
+@dataclass(frozen=True, slots=True)
+class RecordedPlan:
+    """A plan, the ids of its tasks that are done, and its key on the shelf when it stands there."""
+
+    plan: Plan
+    done: frozenset[str] = frozenset()
+    key: str | None = None
 
 
-def recorded_plans(ledger: Ledger, today: date, files: Sequence[Path] = ()) -> tuple[Plan, ...]:
+def recorded_plans(
+    place: str, ledger: Ledger, today: date, files: Sequence[Path] = ()
+) -> tuple[RecordedPlan, ...]:
     """Return the latest plan of each shipment that is due today or later.
 
     A plan that was made in the background and removed since is passed over. Raises BadInput when one of
     `files` is no plan.
     """
-    folders = [Path(str(job.what["folder"])) for job in latest_done(ledger, "plan")]
-    made = [folder / PLAN_FILE for folder in folders if (folder / PLAN_FILE).is_file()]
-    found: dict[str, Plan] = {}
+    found = {one.plan.shipment.name: one for one in _made(ledger)}
+    found |= {one.plan.shipment.name: one for one in shelf_plans(files_beside(place))}
     problems: list[Problem] = []
-    for path in [*made, *files]:
+    for path in files:
         read = read_plan(path)
-        if not isinstance(read, tuple):
-            found[read.shipment.name] = read
-        elif path in files:
+        if isinstance(read, tuple):
             problems += read
+        else:
+            found[read.shipment.name] = RecordedPlan(read, frozenset(read_ticks(path.parent)))
     if problems:
         raise BadInput(problems)
-    return tuple(plan for plan in found.values() if plan.shipment.due.date() >= today)
+    return tuple(one for one in found.values() if one.plan.shipment.due.date() >= today)
+
+
+def shelf_plans(files: Path) -> Iterator[RecordedPlan]:
+    """Yield the plans that stand on the shelf in a ledger's folder of files."""
+    for place in shipments(files):
+        if place.plan is not None:
+            yield RecordedPlan(place.plan, frozenset(read_ticks(place.folder)), place.key)
+
+
+def _made(ledger: Ledger) -> Iterator[RecordedPlan]:
+    for job in latest_done(ledger, "plan"):
+        folder = Path(str(job.what["folder"]))
+        read = read_plan(folder / PLAN) if (folder / PLAN).is_file() else ()
+        if not isinstance(read, tuple):
+            yield RecordedPlan(read, frozenset(read_ticks(folder)))

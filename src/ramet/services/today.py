@@ -1,7 +1,7 @@
 """What a grower must do now, what is late, and what is unhealthy, on a day."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from pathlib import Path
@@ -9,7 +9,6 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from ramet.domain.piece import name_key
-from ramet.formats.plan import Plan
 from ramet.ledger import day_rows
 from ramet.ledger.store import Ledger, open_ledger
 from ramet.reference.ranges import TRAITS
@@ -18,7 +17,7 @@ from ramet.services.calendar.healing import edge_sealed_on
 from ramet.services.health_work import Work, health_work
 from ramet.services.holds import OpenOutbreak, open_outbreaks
 from ramet.services.holds_now import herd_now
-from ramet.services.recorded_plans import recorded_plans
+from ramet.services.recorded_plans import RecordedPlan, recorded_plans
 
 
 class Urgency(StrEnum):
@@ -42,6 +41,7 @@ class Line:
     count: int = 0
     system: str | None = None
     shipment: str | None = None
+    shipment_key: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +84,18 @@ def read_today(ledger: str, reference: Reference, today: date, plan_files: Seque
     Raises BadInput when there is no ledger or a named file is no plan.
     """
     with open_ledger(ledger) as book:
-        return today_in(book, reference, today, recorded_plans(book, today, plan_files))
+        plans = recorded_plans(ledger, book, today, plan_files)
+        return with_tasks(today_in(book, reference, today), plans, reference)
 
 
-def today_in(book: Ledger, reference: Reference, today: date, plans: Sequence[Plan] = ()) -> Today:
-    """Return the day that an open ledger and plans amount to."""
+def with_tasks(day: Today, plans: Sequence[RecordedPlan], reference: Reference) -> Today:
+    """Return a day with the tasks of plans in it that are not done."""
+    tasks = _tasks(plans, day.on, _days(reference, "looking_ahead_d"))
+    return replace(day, lines=_in_order([*day.lines, *tasks]))
+
+
+def today_in(book: Ledger, reference: Reference, today: date) -> Today:
+    """Return the day that an open ledger amounts to, without the tasks of plans."""
     ahead = _days(reference, "looking_ahead_d")
     with book.reading() as connection:
         herd = herd_now(connection, reference)
@@ -96,7 +103,6 @@ def today_in(book: Ledger, reference: Reference, today: date, plans: Sequence[Pl
         pieces, promised = day_rows.counts(connection)
         lines = [
             *_from_work(health_work(outbreaks, reference, today), today, ahead),
-            *_tasks(plans, today, ahead),
             *_healed(connection, reference, today, ahead),
             *_to_measure(connection, reference, today),
             *_to_inspect(connection, reference, today),
@@ -104,7 +110,7 @@ def today_in(book: Ledger, reference: Reference, today: date, plans: Sequence[Pl
         ]
     return Today(
         on=today,
-        lines=tuple(sorted(lines, key=lambda line: (_ORDER[line.urgency], line.on, line.kind, line.text))),
+        lines=_in_order(lines),
         unhealthy=tuple(unhealthy_of(one) for one in outbreaks),
         pieces=pieces,
         held=len({name for one in outbreaks for name, _ in one.pieces}),
@@ -118,16 +124,19 @@ def _from_work(work: Iterable[Work], today: date, ahead: timedelta) -> Iterator[
             yield _line(_urgency(one.due, one.late_after, today), one.kind, one.text, one.due, one.pieces)
 
 
-def _tasks(plans: Sequence[Plan], today: date, ahead: timedelta) -> Iterator[Line]:
-    """Tell the tasks of shipments that are still to go: those begun or over are late or due now."""
-    for plan in plans:
-        for task in plan.tasks:
-            starts, latest, ends = task.starts.date(), task.latest_start.date(), task.ends.date()
-            if ends < today and latest < today and starts < today - ahead:
-                continue  # so long ago that it was done, or the shipment shows that it was not
-            if starts <= today + ahead:
-                urgency = _urgency(starts, max(latest, ends), today)
-                yield _line(urgency, task.kind, task.title, starts, task.pieces, shipment=plan.shipment.name)
+def _in_order(lines: Iterable[Line]) -> tuple[Line, ...]:
+    return tuple(sorted(lines, key=lambda line: (_ORDER[line.urgency], line.on, line.kind, line.text)))
+
+
+def _tasks(plans: Sequence[RecordedPlan], today: date, ahead: timedelta) -> Iterator[Line]:
+    """Tell the tasks that are not done of shipments that are still to go."""
+    for one in plans:
+        for task in one.plan.tasks:
+            starts, latest = task.starts.date(), task.latest_start.date()
+            if task.id not in one.done and starts <= today + ahead:
+                urgency = _urgency(starts, max(latest, task.ends.date()), today)
+                name = one.plan.shipment.name
+                yield _line(urgency, task.kind, task.title, starts, task.pieces, None, name, one.key)
 
 
 def _healed(connection: Connection, reference: Reference, today: date, ahead: timedelta) -> Iterator[Line]:
@@ -223,8 +232,9 @@ def _line(
     pieces: Sequence[str] = (),
     system: str | None = None,
     shipment: str | None = None,
+    key: str | None = None,
 ) -> Line:
-    return Line(urgency, kind, text, on, tuple(pieces[:_MOST_NAMES]), len(pieces), system, shipment)
+    return Line(urgency, kind, text, on, tuple(pieces[:_MOST_NAMES]), len(pieces), system, shipment, key)
 
 
 def _days(reference: Reference, name: str) -> timedelta:

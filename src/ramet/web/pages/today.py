@@ -3,9 +3,9 @@
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from ramet.ledger.store import Ledger
-from ramet.services.shelf import PLAN, shipments
-from ramet.services.today import Today, Urgency, today_in
+from ramet.services.recorded_plans import shelf_plans
+from ramet.services.shelf import shipments
+from ramet.services.today import Today, Urgency, today_in, with_tasks
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.render import render
 from ramet.web.stock_views import travel_days
@@ -32,14 +32,7 @@ def today(request: Request, desk: AtDesk) -> Response:
 
 
 def _day(desk: Desk) -> Today:
-    """Return the day, reckoned once for each state of the ledger and the plans."""
-    places = [place for place in shipments(desk.files) if place.plan is not None]
-    plans = tuple(
-        place.plan for place in places if place.plan and place.plan.shipment.due.date() >= desk.today
-    )
-    state = "".join(f"{place.key}{(place.folder / PLAN).stat().st_mtime_ns}" for place in places)
-
-    def make(book: Ledger) -> Today:
-        return today_in(book, desk.reference, desk.today, plans)
-
-    return desk.remembered(f"today {state}", make)
+    """Return the day: what the ledger says is remembered, tasks and their ticks are read each time."""
+    day = desk.remembered("today", lambda book: today_in(book, desk.reference, desk.today))
+    plans = [one for one in shelf_plans(desk.files) if one.plan.shipment.due.date() >= desk.today]
+    return with_tasks(day, plans, desk.reference)

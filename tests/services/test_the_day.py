@@ -13,6 +13,7 @@ from ramet.formats.plan_text import plan_text
 from ramet.ledger import jobs, open_ledger
 from ramet.reference.tables import Reference, load_reference
 from ramet.services.import_stock import import_files
+from ramet.services.task_ticks import tick
 from ramet.services.today import Line, Today, Urgency, read_today
 
 ENTERED = date(2027, 3, 1)
@@ -133,6 +134,16 @@ def test_the_tasks_of_a_plan_belong_to_its_days(tmp_path: Path, reference: Refer
     later = plan.shipment.due.date() + timedelta(days=1)
     gone = read(tmp_path, reference, later, plans=(tmp_path / "plan.json",))
     assert [line for line in gone.lines if line.shipment] == []
+
+
+def test_a_task_that_was_ticked_is_done(tmp_path: Path, reference: Reference) -> None:
+    plan = sample_plan()
+    (tmp_path / "plan.json").write_text(plan_text(plan))
+    first = min(plan.tasks, key=lambda task: task.starts)
+    on, path = first.starts.date(), tmp_path / "plan.json"
+    assert first.title in {line.text for line in read(tmp_path, reference, on, plans=(path,)).lines}
+    assert tick(tmp_path, plan, first.id, datetime(2027, 1, 1, tzinfo=UTC))
+    assert first.title not in {line.text for line in read(tmp_path, reference, on, plans=(path,)).lines}
 
 
 def test_a_plan_made_in_the_background_is_known(tmp_path: Path, reference: Reference) -> None:
