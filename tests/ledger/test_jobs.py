@@ -1,5 +1,6 @@
 """A job is asked for once, taken by one server, and goes back into the queue when that server dies."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 from entries import NOON, fixed_clock
@@ -119,3 +120,15 @@ def test_the_latest_job_of_a_shipment_is_the_one_asked_for_last(place: str) -> N
         assert found is not None
         assert found.id == "j0"
         assert jobs.latest(ledger, "plan", "school") is None
+
+
+def test_two_servers_that_look_at_once_do_not_take_one_job_twice(place: str) -> None:
+    with new_ledger(place) as mine, open_ledger(place) as theirs:
+        for number in range(6):
+            ask(mine, f"shipment {number}", f"j{number}")
+        with ThreadPoolExecutor(2) as pool:
+            taken = pool.map(
+                lambda at: jobs.claim((mine, theirs)[at % 2], f"server:{at % 2}", NOON), range(6)
+            )
+        ids = [job.id for job in taken if job is not None]
+        assert len(set(ids)) == len(ids)

@@ -25,8 +25,9 @@ from ramet.services.verify import verify
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> str:
-    return small_ledger(tmp_path)
+def place(place: str, tmp_path: Path) -> str:
+    """The small shop's ledger, on each database."""
+    return small_ledger(tmp_path, place)
 
 
 PLAN = small_shop_plan()

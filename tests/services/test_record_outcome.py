@@ -25,8 +25,9 @@ JPEG = b"\xff\xd8\xff\xe0 a photo made small on the device"
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> str:
-    return small_ledger(tmp_path)
+def place(place: str, tmp_path: Path) -> str:
+    """The small shop's ledger, on each database."""
+    return small_ledger(tmp_path, place)
 
 
 def seen(piece: str, day: int = 0, condition: str = "well", **more: Any) -> dict[str, Any]:

@@ -86,11 +86,11 @@ live_aquatics = "yes"
 """
 
 
-def small_ledger(folder: Path) -> str:
-    """Make the ledger of the shop in a folder and return its place."""
+def small_ledger(folder: Path, place: str = "") -> str:
+    """Make the ledger of the shop, in a folder unless a place is given, and return its place."""
     stock = folder / "stock.csv"
     stock.write_text(STOCK)
-    place = str(folder / "ramet.db")
+    place = place or str(folder / "ramet.db")
     import_files(place, [stock], load_reference(), TODAY)
     return place
 
