@@ -80,6 +80,8 @@ def stock_pages(folder: Path, pieces: int, calls: int) -> None:
             "tank": f"/tanks/view?system={first.system}&tank={first.tank}",
             "first steps": "/start",
             "new shipment": "/shipments/new",
+            "results": "/results",
+            "calendar": "/calendar",
             "settings": "/settings",
         }.items():
             told(client, name, address, calls)

@@ -15,6 +15,7 @@ from small_shop import TODAY, on_the_shelf, small_ledger
 from visitors import Running
 
 from ramet.domain.words import Effort
+from ramet.formats.plan_text import read_plan
 from ramet.reference.tables import load_reference
 from ramet.services.beside import files_beside
 from ramet.services.demo import DEMO_TODAY
@@ -45,6 +46,14 @@ PAGES = {
     "boxes": "/shipments/{key}/boxes",
     "journey": "/shipments/{key}/journey",
     "receiving-tank": "/shipments/{key}/tank",
+    "packing": "/shipments/{key}/packing",
+    "packing-a-bag": "/shipments/{key}/packing/bags/{bag}",
+    "swapping": "/shipments/{key}/packing/pieces/{going}",
+    "opening": "/shipments/{key}/opening",
+    "results-of-a-shipment": "/shipments/{key}/results",
+    "calendar-of-a-shipment": "/shipments/{key}/calendar",
+    "results": "/results",
+    "calendar": "/calendar",
     "settings": "/settings",
     "trouble": "/shipments/none",
 }
@@ -68,7 +77,10 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, dict[s
         ledger = Path(small_ledger(folder))
         on_the_shelf(str(ledger))
         running, names = Running(WebConfig(str(ledger), today=TODAY)), NAMES
-    yield running.address, names
+    plan = read_plan(files_beside(str(ledger)) / "shipments" / names["key"] / "plan.json")
+    assert not isinstance(plan, tuple)
+    first = plan.chosen[0]
+    yield running.address, names | {"bag": first.bag, "going": first.piece}
     running.stop()
 
 

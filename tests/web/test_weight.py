@@ -21,6 +21,12 @@ PAGES = {
     "/shipments/small-reef/journey": CHARTS,
     "/shipments/small-reef/tank": CHARTS,
     "/shipments/small-reef/boxes": TURNING,
+    "/shipments/small-reef/packing": PLAIN,
+    "/shipments/small-reef/packing/bags/A1": PLAIN,
+    "/shipments/small-reef/opening": PLAIN,
+    "/shipments/small-reef/results": PLAIN,
+    "/results": PLAIN,
+    "/calendar": PLAIN,
     "/settings": PLAIN,
 }
 ASSET = re.compile(r"/static/[0-9a-f]{12}/[^\"') ]+")
