@@ -199,12 +199,16 @@ class Chosen(FileModel):
 
 
 class Reason(FileModel):
-    """Why something stayed behind, and what would change that."""
+    """Why something stayed behind, and what would change that.
+
+    `binds` names the smallest set of rules and wants found by solving again: none of them can be spared.
+    """
 
     code: str
     text: str
     would_fit_if: str
     piece: str | None = None
+    binds: tuple[str, ...] = ()
 
 
 class LeftOut(FileModel):

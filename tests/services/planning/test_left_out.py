@@ -4,7 +4,9 @@ from small_shipment import BUTTONS, DIGITS, HONEYCOMB, STOCK, TOADSTOOL, inputs,
 
 from ramet.domain.words import Rank
 from ramet.formats.plan import LeftOut
+from ramet.optimise.problem import Why
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.left_out import _solved
 
 GOODS = {"name": "mesh bag", "size_mm": [110, 70, 60], "mass_g": 350, "area_m2": 0.2, "age_weeks": 60}
 
@@ -54,3 +56,18 @@ def test_a_piece_that_goes_for_one_line_is_no_reason_of_another() -> None:
     assert line.request == "big"
     assert {reason.code for reason in line.reasons} == {"too_small"}
     assert going.isdisjoint(reason.piece for reason in line.reasons)
+
+
+def test_what_binds_together_is_told_as_the_smallest_set() -> None:
+    why = Why(
+        0, "no_room", "one more box like A and 250 g more", ("no_room", "excluded_by_rule:spread_musts")
+    )
+    told = _solved(why, run_stages(inputs(request=[HONEYCOMB])).packed)
+    assert told.binds == ("no_room", "excluded_by_rule:spread_musts")
+    assert "no room is left" in told.text
+    assert "no box carries every must" in told.text
+
+
+def test_a_solved_reason_names_what_binds() -> None:
+    (reason,) = missing(inputs(request=[HONEYCOMB | {"count": 2}]))["honeycomb"].reasons
+    assert reason.binds == ("resource:pieces of Field 1 beyond the last",)

@@ -3,13 +3,14 @@
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from ramet.domain.words import Effort, Rank
+from ramet.domain.words import Effort, PackingRule, Rank
 from ramet.formats.plan import LeftOut, Reason
 from ramet.optimise.explain import why_left
 from ramet.optimise.problem import Budget, Why
 from ramet.services.planning.bag_options import BagOptions
 from ramet.services.planning.candidates import Candidates, Refusal
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.rules import rule_words
 from ramet.services.planning.tank_room import scarce_words
 from ramet.services.planning.tighten import Packed
 
@@ -87,14 +88,28 @@ def _met(refusal: Refusal) -> Reason:
 
 
 def _solved(why: Why, packed: Packed) -> Reason:
+    """Return an answer of the solver in words: the smallest set of what binds, and what was solved again."""
     kind, _, name = why.code.partition(":")
+    binds = why.together or (why.code,)
+    if len(binds) > 1:
+        told = "; ".join(_binding(code) for code in binds)
+        text = f"several things hold it back together, none of them alone: {told}"
+        return Reason(code="together", text=text, would_fit_if=why.would_fit_if, binds=binds)
     if kind == "resource":
         text, would = _scarce(why, name, packed)
-        return Reason(code=f"resource: {name}", text=text, would_fit_if=would)
-    text = {
-        "excluded_by_rule": f"the rule “{name.replace('_', ' ')}” keeps it out",
-    }.get(kind, _WORDS.get(kind, kind.replace("_", " ")))
-    return Reason(code=kind, text=text, would_fit_if=why.would_fit_if)
+        return Reason(code=f"resource: {name}", text=text, would_fit_if=would, binds=binds)
+    return Reason(code=kind, text=_binding(why.code), would_fit_if=why.would_fit_if, binds=binds)
+
+
+def _binding(code: str) -> str:
+    """Return what binds in words."""
+    kind, _, name = code.partition(":")
+    if kind == "excluded_by_rule":
+        known = name in frozenset(PackingRule)
+        return f"the rule “{rule_words(PackingRule(name)) if known else name.replace('_', ' ')}” keeps it out"
+    if kind == "resource":
+        return f"too little of {name} is left"
+    return _WORDS.get(kind, kind.replace("_", " "))
 
 
 def _scarce(why: Why, name: str, packed: Packed) -> tuple[str, str]:

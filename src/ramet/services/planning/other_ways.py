@@ -131,8 +131,18 @@ def _list(counts: dict[str, int]) -> str:
 
 def _best(inputs: Inputs, problems: Sequence[Problem], ask: Ask) -> _Outcome:
     budget = Budget(SOLVE_S[inputs.effort], inputs.seed)
-    outcomes = [_outcome(problem, choose(problem, budget, should_stop=ask)) for problem in problems]
+    plain = [_without_margins(problem) for problem in problems]
+    outcomes = [_outcome(problem, choose(problem, budget, should_stop=ask)) for problem in plain]
     return max(outcomes, key=lambda one: one.key)
+
+
+def _without_margins(problem: Problem) -> Problem:
+    """Return the problem with all margins alike: what is carried and billed is asked, not how safely."""
+    items = (
+        replace(item, choices=tuple(replace(one, margin_min=0) for one in item.choices))
+        for item in problem.items
+    )
+    return replace(problem, items=tuple(items))
 
 
 def _outcome(problem: Problem, result: Result) -> _Outcome:
