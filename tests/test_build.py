@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -71,3 +72,9 @@ def test_no_package_under_the_gpl_is_needed_to_run() -> None:
     """PyCO2SYS is GPL: a reference in tests, never part of the program."""
     assert "pyco2sys" in pinned("dev.txt")
     assert "pyco2sys" not in pinned("run.txt")
+
+
+def test_no_two_test_files_share_a_name() -> None:
+    """Without packages in the folders of tests, two of one name can't be collected in one run."""
+    names = sorted(path.name for path in (ROOT / "tests").rglob("test_*.py"))
+    assert [one for one, other in pairwise(names) if one == other] == []

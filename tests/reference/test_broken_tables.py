@@ -76,9 +76,14 @@ def append(folder: Path, name: str, row: str) -> int:
             "melts_c",
             "melting point",
         ),
-        ("pests.csv", "odd,odd pest,corals,Acropra,,3,memory,estimate", "host_genera", "genera.csv"),
-        ("pests.csv", "odd,odd pest,corals,Acropora,27-38,3,memory,estimate", "generation_d", "24:64"),
-        ("pests.csv", "odd,odd pest,corals,Acropora,27:38 24:64,3,memory,estimate", "generation_d", "rising"),
+        ("pests.csv", "odd,odd pest,corals,Acropra,,,3,memory,estimate", "host_genera", "genera.csv"),
+        ("pests.csv", "odd,odd pest,corals,Acropora,27-38,,3,memory,estimate", "generation_d", "24:64"),
+        (
+            "pests.csv",
+            "odd,odd pest,corals,Acropora,27:38 24:64,,3,memory,estimate",
+            "generation_d",
+            "rising",
+        ),
         ("parameters_planning.csv", "odd_share,1,0.5,0.9,1.1,memory,estimate,", "high", "from 0 to 1"),
         ("parameters_planning.csv", "Odd One,1,0.5,0.9,1.1,memory,estimate,", "parameter", "small letters"),
         (

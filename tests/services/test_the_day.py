@@ -112,6 +112,17 @@ def test_a_treated_piece_is_due_for_its_looks_the_last_a_generation_later(
     assert last.on == date(2027, 2, 2) + timedelta(days=38)
 
 
+def test_a_worm_whose_eggs_outlive_a_dip_is_to_be_treated_again(tmp_path: Path, reference: Reference) -> None:
+    """At least two treatments 13 to 31 d apart by temperature (Barton et al. 2019, as reported)."""
+    health = "2027-02-01,finding,acropora_flatworm,A1\n"
+    health += "".join(f"2027-02-02,treated,acropora_flatworm,{piece}\n" for piece in ("A1", "A2"))
+    (again,) = told(read(tmp_path, reference, date(2027, 2, 15), health), "treat")
+    assert (again.urgency, again.on, again.pieces) == (Urgency.NOW, date(2027, 2, 15), ("A1", "A2"))
+    assert told(read(tmp_path, reference, date(2027, 3, 6), health), "treat")[0].urgency is Urgency.LATE
+    health += "".join(f"2027-02-20,treated,acropora_flatworm,{piece}\n" for piece in ("A1", "A2"))
+    assert told(read(tmp_path, reference, date(2027, 2, 28), health), "treat") == []
+
+
 def test_what_is_unhealthy_says_what_ends_it(tmp_path: Path, reference: Reference) -> None:
     (sick,) = read(tmp_path, reference, day(1), "2027-03-01,finding,acropora_flatworm,A1\n").unhealthy
     assert (sick.system, sick.found_on, sick.contacts) == ("north", ("A1",), ("A2",))

@@ -139,13 +139,17 @@ class LivesOn(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Pest:
-    """A pest, its hosts, and one full generation in days at given water temperatures."""
+    """A pest, its hosts, and one full generation in days at given water temperatures.
+
+    `treat_again_d` spans the days after a first treatment in which a second meets what has hatched since.
+    """
 
     id: str
     words: str
     lives_on: LivesOn
     host_genera: frozenset[str]
     generation_d: tuple[tuple[float, float], ...]
+    treat_again_d: tuple[int, int] | None
     clean_inspections: int
     source: str
     grade: Grade

@@ -46,7 +46,7 @@ HEADERS: Mapping[str, str] = {
     "packs.csv": "id,words,warms,length_mm,width_mm,height_mm,mass_kg,watts_low,watts_typical,watts_high,"
     "warm_up_h,lasts_h,melts_c,latent_j_kg,cp_j_kgk,air_gap_mm,source,grade",
     "dips.csv": "id,words,trait_classes,minutes,never,source,grade",
-    "pests.csv": "id,words,lives_on,host_genera,generation_d,clean_inspections,source,grade",
+    "pests.csv": "id,words,lives_on,host_genera,generation_d,treat_again_d,clean_inspections,source,grade",
     "cautions.csv": "code,applies,text,source",
     "listed.csv": "taxon,status,source",
 }
@@ -216,6 +216,7 @@ def pest_row(row: Row) -> Pest:
         lives_on=row.word("lives_on", LivesOn),
         host_genera=frozenset(row.optional("host_genera").split()),
         generation_d=_generation(row),
+        treat_again_d=_days_between(row, "treat_again_d"),
         clean_inspections=row.whole("clean_inspections", 1, 12),
         source=row.text("source"),
         grade=row.word("grade", Grade),
@@ -262,6 +263,18 @@ def _name(row: Row, column: str) -> str:
 def _size(row: Row, low: float, high: float) -> SizeMm:
     x, y, z = (row.number(column, low, high) for column in SIZE_COLUMNS)
     return (x, y, z)
+
+
+def _days_between(row: Row, column: str) -> tuple[int, int] | None:
+    """Read a span of days such as 13-31; nothing there is None."""
+    text = row.optional(column)
+    if not text:
+        return None
+    low, _, high = text.partition("-")
+    if not (low.isdigit() and high.isdigit() and 0 < int(low) <= int(high)):
+        row.refuse(column, "a span of days such as 13-31")
+        return None
+    return int(low), int(high)
 
 
 def _generation(row: Row) -> tuple[tuple[float, float], ...]:

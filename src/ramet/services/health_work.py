@@ -40,7 +40,23 @@ def _of_outbreak(one: OpenOutbreak, reference: Reference, today: date) -> Iterat
         began = one.missing.arrived_on or one.last
         text = f"Treat {_listed(untreated)}: {where}"
         yield Work("treat", text, began, began + within, untreated)
+    yield from _second_treatments(one, one.missing, where)
     yield from _inspections(one, one.missing, reference, where)
+
+
+def _second_treatments(one: OpenOutbreak, missing: Evidence, where: str) -> Iterator[Work]:
+    """Ask for a second treatment where eggs outlive the first: after they hatch, before the new ones lay."""
+    if one.pest.treat_again_d is None:
+        return
+    first, last = one.pest.treat_again_d
+    once: dict[date, list[str]] = {}
+    for each in missing.open_ones:
+        if each.treated is not None and each.treatments == 1:
+            once.setdefault(each.treated, []).append(one.name_of[each.key])
+    for treated, names in sorted(once.items()):
+        text = f"Treat {_listed(sorted(names))} again, {first} to {last} d after the first time: {where}"
+        due, late = treated + timedelta(days=first), treated + timedelta(days=last)
+        yield Work("treat", text, due, late, tuple(sorted(names)))
 
 
 def _inspections(one: OpenOutbreak, missing: Evidence, reference: Reference, where: str) -> Iterator[Work]:

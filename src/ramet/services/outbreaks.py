@@ -52,11 +52,12 @@ class Outbreak:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far one piece is: first treatment since the clock began, and days of clean inspections after it."""
+    """How far one piece is: first treatment since the clock began, days of clean inspections after it."""
 
     key: str
     treated: date | None
     looks: tuple[date, ...]
+    treatments: int
     over: bool
     earliest: date
 
@@ -179,13 +180,14 @@ def _came_before(key: str, outbreak: Outbreak, known: Known, day: date) -> bool:
 def _progress(outbreak: Outbreak, key: str, known: Known, days: int, start: date, end: date) -> Progress:
     """Return the evidence on a piece from `start` up to, not including, `end`."""
     records = [one for one in _records_of(outbreak.pest.id, key, known) if start <= one.on < end]
-    treated = min((one.on for one in records if one.kind is HealthKind.TREATED), default=None)
+    treatments = {one.on for one in records if one.kind is HealthKind.TREATED}
+    treated = min(treatments, default=None)
     if treated is None:
-        return Progress(key, None, (), False, known.today + timedelta(days=days))
+        return Progress(key, None, (), 0, False, known.today + timedelta(days=days))
     until = treated + timedelta(days=days)
     looks = sorted({one.on for one in records if one.kind is HealthKind.CLEAN and one.on > treated})
     enough = len(looks) >= outbreak.pest.clean_inspections and looks[-1] >= until
-    return Progress(key, treated, tuple(looks), enough, max(until, known.today))
+    return Progress(key, treated, tuple(looks), len(treatments), enough, max(until, known.today))
 
 
 def _records_of(pest: str, key: str, known: Known) -> Iterator[HealthRecord]:
