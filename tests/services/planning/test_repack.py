@@ -112,3 +112,14 @@ def test_whatever_is_withdrawn_what_comes_out_holds(piece: str, sealed: set[str]
     assert check_plan(done.plan, REFERENCE) == ()
     assert piece not in {one.piece for one in done.plan.chosen}
     assert set(sealed) - {bag_of(piece)} <= {bag.id for bag in done.plan.bags}
+
+
+def test_sealed_bags_that_contradict_each_other_are_told_and_the_plan_stands() -> None:
+    first, second, *_ = small_plan().bags
+    pushed = second.model_copy(update={"at_mm": first.at_mm})
+    bags = tuple(pushed if bag.id == second.id else bag for bag in small_plan().bags)
+    broken = small_plan().model_copy(update={"bags": bags})
+    gone = next(one.piece for one in small_plan().chosen if one.bag not in (first.id, second.id))
+    with pytest.raises(CannotReplan) as told:
+        replan_from(BENCH, broken, change(gone, first.id, second.id))
+    assert told.value.reasons
