@@ -18,6 +18,7 @@ from ramet.services.outlook import outlook
 from ramet.services.readiness import readiness
 from ramet.services.stock_arrays import stock_arrays
 from ramet.services.tank_space import tank_space
+from ramet.services.today import today_in
 
 TODAY, ON = date(2027, 1, 15), date(2027, 4, 1)
 
@@ -50,6 +51,7 @@ def measure(rows: int, folder: Path) -> None:
             ("ready", lambda: readiness(book, reference, TODAY, ON)),
             ("outlook", lambda: outlook(book, reference, TODAY)),
             ("space", lambda: tank_space(book, reference, TODAY)),
+            ("today", lambda: today_in(book, reference, TODAY)),
         ):
             took = cpu_seconds(work)
             print(f"{rows:>7} pieces  {name:<8} {took:6.3f} s CPU  {took / base:5.2f} × reading the columns")
