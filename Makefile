@@ -27,6 +27,7 @@ bench: $(READY)
 pictures: $(READY)
 	$(BIN)/python docs/packet_pictures.py
 	$(BIN)/python docs/science_pictures.py
+	RAMET_PICTURES=docs/pictures $(BIN)/pytest -q tests/web/test_pages_in_browser.py
 
 # Writes the committed JSON Schemas from the models in src/ramet/formats.
 schema: $(READY)

@@ -3,6 +3,7 @@
 With RAMET_PICTURES naming a folder, each page also leaves a picture there (`make pictures`).
 """
 
+import io
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,6 +11,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, Page
 from small_shop import TODAY, on_the_shelf, small_ledger
 from visitors import Running
@@ -24,6 +26,7 @@ from ramet.services.printing import Printer
 from ramet.services.sample import lay_out_sample
 from ramet.web.config import WebConfig
 
+ON_A_PHONE = ("today", "stock", "tank", "shipment", "journey", "packing", "opening")
 PICTURES = os.environ.get("RAMET_PICTURES", "")
 WIDTHS = (360, 768, 1440)
 PAGES = {
@@ -57,6 +60,13 @@ PAGES = {
     "settings": "/settings",
     "trouble": "/shipments/none",
 }
+OF_THE_BENCH = {
+    "calendar": "/shipments/{key}/calendar",
+    "packing": "/shipments/{key}/packing",
+    "opening": "/shipments/{key}/opening",
+    "results": "/shipments/{key}/results",
+}
+"""Pages that have tests of their own; here only their pictures are taken."""
 NAMES = {"piece": "D1", "system": "north", "tank": "N1", "key": "small-reef"}
 DEMO_NAMES = {"piece": "RB-03", "system": "west", "tank": "W1", "key": "library"}
 SMALL = """() => [...document.querySelectorAll("main :is(button, .button, input, select, summary), nav a")]
@@ -115,7 +125,7 @@ class Watch:
             self.told.append(f"left the machine: {url}")
 
 
-@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("name", PAGES | OF_THE_BENCH if PICTURES else PAGES)
 def test_a_page_fits_every_width_keeps_the_policy_and_breaks_no_accessibility_rule(
     browser: Browser, site: tuple[str, dict[str, str]], name: str
 ) -> None:
@@ -124,7 +134,7 @@ def test_a_page_fits_every_width_keeps_the_policy_and_breaks_no_accessibility_ru
     with browser.new_context(base_url=address, viewport=size, reduced_motion="reduce") as context:
         page = context.new_page()
         watch = Watch(page, address)
-        page.goto(PAGES[name].format(**names))
+        page.goto((PAGES | OF_THE_BENCH)[name].format(**names))
         page.wait_for_load_state("networkidle")
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 800})
@@ -142,6 +152,7 @@ def test_a_page_fits_every_width_keeps_the_policy_and_breaks_no_accessibility_ru
 
 
 def _leave_picture(page: Page, name: str) -> None:
-    if PICTURES:
-        page.wait_for_timeout(400)
-        page.screenshot(path=Path(PICTURES) / f"page-{name}.png", animations="disabled")
+    if PICTURES and not (name.endswith("-phone") and name.removesuffix("-phone") not in ON_A_PHONE):
+        page.wait_for_timeout(600)
+        taken = Image.open(io.BytesIO(page.screenshot(animations="disabled"))).convert("RGB")
+        taken.quantize(96).save(Path(PICTURES) / f"page-{name}.png", optimize=True)
