@@ -59,8 +59,10 @@ class Judge:
         for bags in self.boxes:
             forbid_in_box(s, bags)
         for flat in s.flats:
-            for area in grid_areas(flat.plane.length, flat.plane.width, _sides(s)):
-                forbid_overfull(s, flat, area, flat.plane.length, flat.plane.width)
+            # Between floor and boards such areas seldom bind and make the model slow: they come when asked.
+            if flat.level_mm in (0, self.problem.bins[flat.bin].size_mm[2]):
+                for area in grid_areas(flat.plane.length, flat.plane.width, _sides(s)):
+                    forbid_overfull(s, flat, area, flat.plane.length, flat.plane.width)
             self._tell(s, flat)
 
     def judge(self, s: Selection, answer: Answer) -> Proposal:
@@ -129,7 +131,8 @@ class Judge:
             fit = self.lab.fit(plane, flats)
             return (None if fit.rects is None else on_floor(here, fit.rects)), fit.proven
         box = self.problem.bins[here[0].bin]
-        bags = [(*o.size_mm[:2], body_mask(box, o, flat_sets[0][0].lowest_mm)) for o in here]
+        lowest = min((o.under_board_mm for o in here if not o.upper), default=0) + self.problem.board_mm
+        bags = [(*o.size_mm[:2], body_mask(box, o, lowest)) for o in here]
         groups = [[k for k, o in enumerate(here) if o in inside] for _, inside in flat_sets]
         fit = fit_exactly(plane, bags, self.account, self.lab.limit_s, groups)
         if fit.rects is None:
