@@ -9,7 +9,6 @@ from ramet.domain.errors import BadInput
 from ramet.domain.problems import Place, Problem
 from ramet.formats.plan import Bands, Plan
 from ramet.formats.readings import Readings, read_readings
-from ramet.papers.logger_chart import logger_chart
 from ramet.services.beside import write_whole
 
 FOLDER = "loggers"
@@ -39,7 +38,8 @@ class Comparison:
     """A logger's record against the forecast of its box's air, over the hours that both cover.
 
     `inside_share` is the share of readings within the 5th to 95th percentile; `mean_difference_c` is
-    measured less forecast median. `rows` are at most `MOST_ROWS` of the readings, evenly taken.
+    measured less forecast median. `record` holds every reading by hours from departure, `rows` at most
+    `MOST_ROWS` of the shared ones.
     """
 
     box: str
@@ -50,11 +50,12 @@ class Comparison:
     warmest_c: float
     inside_share: float
     mean_difference_c: float
-    rows: tuple["ComparedAt", ...]
+    rows: tuple[ComparedAt, ...]
+    record: tuple[tuple[float, float], ...]
 
 
 def keep_logger(folder: Path, plan: Plan, box: str, path: Path) -> Comparison:
-    """Read a logger's table, keep it beside the plan with its chart, and compare.
+    """Read a logger's table, keep it beside the plan, and compare.
 
     Raises BadInput with every problem of the table, or when it covers none of the journey.
     """
@@ -70,29 +71,33 @@ def keep_logger(folder: Path, plan: Plan, box: str, path: Path) -> Comparison:
         expected = f"times on the journey ({hours}, {plan.shipment.departs.isoformat()})"
         raise BadInput([Problem(Place(path.name), "times before or after it", expected)])
     write_whole(folder / FOLDER / f"{box}.csv", path.read_bytes())
-    chart = logger_chart(plan, box, _bands(plan, box), _from_departure(plan, readings))
-    write_whole(folder / FOLDER / f"{box}.svg", chart.encode())
     return found
 
 
-def read_loggers(folder: Path, plan: Plan) -> tuple[tuple[Comparison, str], ...]:
-    """Return each kept record of a plan's boxes with its chart as SVG."""
-    found = []
-    for box in plan.boxes:
-        path = folder / FOLDER / f"{box.id}.csv"
-        readings = read_readings(path) if path.exists() else ()
-        if not isinstance(readings, tuple) and (one := compare(plan, box.id, readings)) is not None:
-            found.append((one, (folder / FOLDER / f"{box.id}.svg").read_text("utf-8")))
-    return tuple(found)
+def read_loggers(folder: Path, plan: Plan) -> tuple[Comparison, ...]:
+    """Return each kept record of a plan's boxes, held against its forecast."""
+    return tuple(found for box in plan.boxes if (found := read_logger(folder, plan, box.id)) is not None)
+
+
+def read_logger(folder: Path, plan: Plan, box: str) -> Comparison | None:
+    """Return the kept record of one box, held against its forecast; None when there is none."""
+    path = folder / FOLDER / f"{box}.csv"
+    readings = read_readings(path) if box in {one.id for one in plan.boxes} and path.exists() else ()
+    return None if isinstance(readings, tuple) else compare(plan, box, readings)
+
+
+def forecast_of(plan: Plan, box: str) -> Bands:
+    """Return the forecast of the air in a box."""
+    return next(one.temperature for one in plan.forecast.boxes if one.id == box)
 
 
 def compare(plan: Plan, box: str, readings: Readings) -> Comparison | None:
     """Hold a record against the forecast; None when they share no hour."""
-    bands = _bands(plan, box)
-    hours = plan.forecast.hours
+    bands = forecast_of(plan, box)
+    hours, record = plan.forecast.hours, _from_departure(plan, readings)
     shared = [
         ComparedAt(h, t, *(_at(hours, band, h) for band in (bands.p05, bands.p50, bands.p95)))
-        for h, t in _from_departure(plan, readings)
+        for h, t in record
         if hours[0] <= h <= hours[-1]
     ]
     if not shared:
@@ -108,11 +113,8 @@ def compare(plan: Plan, box: str, readings: Readings) -> Comparison | None:
         sum(one.inside for one in shared) / len(shared),
         sum(one.measured_c - one.p50_c for one in shared) / len(shared),
         tuple(shared[:: -(-len(shared) // MOST_ROWS)]),
+        tuple(record),
     )
-
-
-def _bands(plan: Plan, box: str) -> Bands:
-    return next(one.temperature for one in plan.forecast.boxes if one.id == box)
 
 
 def _from_departure(plan: Plan, readings: Readings) -> list[tuple[float, float]]:

@@ -11,9 +11,10 @@ from starlette.responses import Response
 from ramet.domain.errors import BadInput
 from ramet.domain.problems import Place, Problem
 from ramet.formats.result import DAYS, Condition, ResultFile, Seen
+from ramet.papers.chart import draw_alone
 from ramet.papers.labels import qr_svg
 from ramet.papers.opening_page import CONDITIONS
-from ramet.services.logger_record import keep_logger, read_loggers
+from ramet.services.logger_record import keep_logger, read_logger, read_loggers
 from ramet.services.open import receivers_page, take_result
 from ramet.services.outcomes import PieceOutcome, outcomes_of
 from ramet.services.record_outcome import import_result
@@ -22,6 +23,7 @@ from ramet.services.shelf import PLAN, ShelfPlace, version_of
 from ramet.web.config import is_loopback
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, Sent, SentForm, refused, write_once
+from ramet.web.logger_views import logger_chart_of, logger_spec_of
 from ramet.web.pages.opening import attachment, entered, link_ends, noting, opening_link
 from ramet.web.pages.shipments import stations_of
 from ramet.web.render import go_to, render
@@ -100,6 +102,16 @@ def logger(request: Request, desk: AtDesk, place: AtPlanned, sent: SentForm) -> 
     )
 
 
+@routes.get("/shipments/{key}/results/loggers/{box}.svg")
+def logger_picture(desk: AtDesk, place: AtPlanned, box: str) -> Response:
+    """Send the still picture of a logger's chart."""
+    plan = plan_of(place)
+    found = read_logger(place.folder, plan, box)
+    if found is None:
+        raise HTTPException(404)
+    return Response(draw_alone(logger_spec_of(plan, found, desk.say, 560)), media_type="image/svg+xml")
+
+
 def take_upload(desk: Desk, sent: Sent) -> str:
     """Enter an uploaded result file and say what that did. Raises BadInput."""
     if not sent.uploads:
@@ -165,7 +177,9 @@ def _page(request: Request, desk: Desk, place: ShelfPlace, form: FormState, stat
         "on": form.value("on") or desk.today.isoformat(),
         "rows": [_row(one.piece, one.strain, one.bag, ours.get(one.piece)) for one in plan.chosen],
         "seen_days": [one for one in DAYS if any(one in each.seen for each in ours.values())],
-        "loggers": read_loggers(place.folder, plan),
+        "loggers": [
+            (one, logger_chart_of(plan, one, place.key, desk.say)) for one in read_loggers(place.folder, plan)
+        ],
         "boxes": [box.id for box in plan.boxes if box.bags],
     }
     return render(request, "results/shipment.html", context, status=status)
