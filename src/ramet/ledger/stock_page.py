@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, Subquery, and_, case, func, or_, select
 from sqlalchemy.sql.base import ReadOnlyColumnCollection
 
 from ramet.domain.errors import BadInput
@@ -25,6 +25,7 @@ from ramet.ledger.tables import pieces
 
 MOST_ROWS = 500
 _LOOKED_THROUGH = 3_000
+_COMMON = 0.5
 _COLUMNS = (*STATE_COLUMNS, pieces.c.sort_name, pieces.c.search)
 
 
@@ -156,7 +157,18 @@ def _rows_with_words(
     found = connection.execute(_ordered(met, near.c, query)).all()
     if len(found) == at_most:
         return found
-    return _rows(connection, query, [has_words(connection, wanted)], at_most, narrow=True)
+    rare = _rare(connection, near, wanted)
+    looked_up = has_words(connection, rare)
+    others = [_in_text(word) for word in wanted if word not in rare]
+    return _rows(connection, query, [looked_up, *others], at_most, narrow=True)
+
+
+def _rare(connection: Connection, near: Subquery, wanted: Sequence[str]) -> Sequence[str]:
+    """Return those of the words that fewer than half of the pieces nearby have; all when there is none."""
+    shares = [func.avg(case((near.c.search.like(f"% {word}%"), 1.0), else_=0.0)) for word in wanted]
+    found = connection.execute(select(*shares)).one()
+    rare = [word for word, share in zip(wanted, found, strict=True) if (share or 0) < _COMMON]
+    return rare or wanted
 
 
 def _rows(
