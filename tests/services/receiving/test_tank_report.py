@@ -21,6 +21,7 @@ from ramet.services.tank import (
     ammonia_ug_d,
     background_ueq_d,
     biofilter_room_ug_d,
+    capacity_g_d,
     demand_ueq_d,
     supply_ueq_d,
     tank_report,
@@ -319,3 +320,26 @@ def test_a_word_out_of_place_in_the_tank_file_is_told_with_its_line(files, refer
     files[0].write_text(TANK + "lamp = 3\n", "utf-8")
     with pytest.raises(BadInput, match=r"tank\.toml:\d+ \[tank\.lamp\]"):
         judge_list(reference, *files)
+
+
+def test_no_medium_is_trusted_beyond_the_most_that_was_measured_in_seawater(reference):
+    # Nijhof & Bovendeur 1990: at most 0.28 g of ammonia nitrogen per m² and day at 24 °C in seawater.
+    one = tank(temperature_c=24, media=[{"name": "ripe", "area_m2": 1, "age_weeks": 52}])
+    assert capacity_g_d(reference, one, ()).high <= 0.28
+    assert capacity_g_d(reference, one, ()).typical == pytest.approx(0.1, rel=1e-6)
+
+
+def test_media_by_their_kind_take_the_area_of_that_kind(reference):
+    # Two litres of porous block at 1.2 m²/L (judged) against 2.4 m² given: the same.
+    by_kind = tank(media=[{"name": "m", "kind": "porous_block", "amount": 2, "age_weeks": 20}])
+    by_area = tank(media=[{"name": "m", "area_m2": 2.4, "age_weeks": 20}])
+    assert capacity_g_d(reference, by_kind, ()).typical == pytest.approx(
+        capacity_g_d(reference, by_area, ()).typical
+    )
+
+
+def test_a_longer_journey_costs_the_media_sent_more(reference):
+    day, two = (capacity_g_d(reference, tank(), [BLOCK], hours).typical for hours in (24, 48))
+    assert two < day
+    # Half after 33 h (judged): from a day to two it falls by 2^(-24/33).
+    assert two / day == pytest.approx(0.5 ** (24 / 33), rel=1e-6)

@@ -175,7 +175,7 @@ def _flow(reference: Reference, tank: Tank, pieces: Sequence[ArrivingPiece]) -> 
     """Soft and stony corals in one tank whose water has no known, or no steady, direction."""
     soft = [genus for one in pieces if (genus := reference.genus(one.taxon))]
     classes = {genus.bag_class for genus in soft}
-    if not {BagClass.SOFT, BagClass.STONY} <= classes or tank.flow_from not in (None, "changing"):
+    if BagClass.SOFT not in classes or len(classes) < 2 or tank.flow_from not in (None, "changing"):
         return
     why = "is not told" if tank.flow_from is None else "changes"
     yield Caution(

@@ -129,5 +129,5 @@ def _row(
 
 
 def _shown(ml: float) -> float:
-    """Three figures: nobody doses finer."""
-    return float(f"{ml:.3g}")
+    """Three figures and no less than a tenth of a millilitre: nobody doses finer."""
+    return float(f"{round(ml, 1):.3g}")
