@@ -1,11 +1,14 @@
 """The owner gets in, a stranger does not, and no foreign page reads or writes."""
 
+import re
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 from itsdangerous import BadSignature
 from visitors import HERE, Visitor
 
+from ramet.web.app import OWNER_PAGES
 from ramet.web.config import WebConfig
 from ramet.web.guards import POLICY
 
@@ -22,6 +25,22 @@ def test_a_stranger_sees_no_page_of_the_owner(stranger: Visitor, page: str) -> N
     answer = stranger.get(page)
     assert answer.status_code == 403
     assert "owner" in answer.text
+
+
+def owner_addresses() -> list[tuple[str, str]]:
+    """Every address of the owner's with its method, a word for each name in it."""
+    found = []
+    for module in OWNER_PAGES:
+        for route in import_module(f"ramet.web.pages.{module}").routes.routes:
+            found += [(method, re.sub(r"\{[^}]+\}", "x", route.path)) for method in route.methods]
+    return sorted(found)
+
+
+@pytest.mark.parametrize(("method", "address"), owner_addresses())
+def test_every_address_of_the_owners_is_closed_to_a_stranger(
+    stranger: Visitor, method: str, address: str
+) -> None:
+    assert stranger.request(method, address).status_code == 403
 
 
 def test_the_printed_link_makes_a_browser_the_owners_and_leaves_the_address_bar(stranger: Visitor) -> None:

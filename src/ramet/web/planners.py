@@ -35,6 +35,13 @@ class Planners:
         for runner in runners:
             runner.close()
 
+    def let_go(self, ledger: str) -> None:
+        """Stop the runner of a ledger that is about to be removed."""
+        with self._lock:
+            runner = self._runners.pop(ledger, None)
+        if runner is not None:
+            runner.close()
+
     def ask(self, desk: Desk, place: ShelfPlace, effort: Effort) -> None:
         """Put a plan in the queue; one that is open for this shipment goes on instead."""
         keep_plan_before(place)

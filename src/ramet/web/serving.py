@@ -1,9 +1,11 @@
 """Starts the server, and says where it is."""
 
 import secrets
+import socket
 from collections.abc import Callable
 from dataclasses import replace
 
+from ramet.domain.errors import BrokenEnvironment
 from ramet.web.app import create_app
 from ramet.web.config import WebConfig
 
@@ -14,6 +16,7 @@ def serve(config: WebConfig, tell: Callable[[str], None]) -> None:
 
     if not config.on_loopback:
         config = replace(config, owner_key=secrets.token_urlsafe(18))
+    _check_port(config)
     app = create_app(config)
     shown = f"[{config.host}]" if ":" in config.host else config.host
     address = f"http://{shown}:{config.port}"
@@ -26,3 +29,17 @@ def serve(config: WebConfig, tell: Callable[[str], None]) -> None:
     uvicorn.run(
         app, host=config.host, port=config.port, log_level="warning", proxy_headers=False, server_header=False
     )
+
+
+def _check_port(config: WebConfig) -> None:
+    """Say in words that an address cannot be had, before anything is opened."""
+    try:
+        family = socket.AF_INET6 if ":" in config.host else socket.AF_INET
+        with socket.socket(family, socket.SOCK_STREAM) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            probe.bind((config.host.strip("[]"), config.port))
+    except OSError as error:
+        raise BrokenEnvironment(
+            f"port {config.port} on {config.host} cannot be used ({error.strerror}); "
+            "is another ramet serving there? `--port` names another"
+        ) from error

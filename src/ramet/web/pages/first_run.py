@@ -7,6 +7,7 @@ from ramet.ledger.stock_page import StockQuery, count_stock
 from ramet.services.sample import lay_out_sample, remove_sample
 from ramet.services.shelf import shipments
 from ramet.web.desk import AtDesk, InOffice
+from ramet.web.pages.shipments import planners_of
 from ramet.web.render import go_to, render
 
 routes = APIRouter()
@@ -33,6 +34,7 @@ def show_sample(request: Request, office: InOffice) -> Response:
 @routes.post("/sample/remove")
 def drop_sample(request: Request, office: InOffice) -> Response:
     """Remove the sample and go back to the grower's own ledger."""
+    planners_of(request).let_go(str(office.sample))
     office.books.let_go(str(office.sample))
     remove_sample(office.sample)
     return go_to(request, "/", "The sample is gone; this is your own ledger.")
