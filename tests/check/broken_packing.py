@@ -1,0 +1,122 @@
+"""Changes to the small plan that break rules of sharing, spreading, filling and offers."""
+
+from typing import Any
+
+from small_plan import VOIDS, changed, small_dict
+
+from ramet.formats.plan import Plan
+
+BOARD = {"kind": "board", "at_mm": [0, 0, 65], "size_mm": [305, 229, 5]}
+RULES_ON: tuple[str, Any] = ("rules", [])
+NO_SHARING = ("rules", [{"rule": "share_bags", "words": "No sharing.", "on": False}])
+BILLED_KG = small_dict()["boxes"][0]["billed_kg"]
+COST: dict[str, Any] = {
+    "currency": "USD",
+    "zone": "5",
+    "total": "84.00",
+    "per_piece": "14.00",
+    "boxes": [{"box": "A", "billed_kg": BILLED_KG, "price": "84.00"}],
+}
+WAY: dict[str, Any] = {
+    "kind": "one_box_more",
+    "text": "One box more: 7 pieces",
+    "boxes": 2,
+    "pieces": 7,
+    "billed_kg": 10.0,
+    "gains": {"spare": 1},
+    "loses": {},
+    "proven": True,
+}
+
+
+def ready(piece: str, bag: str) -> dict[str, Any]:
+    one = {"piece": piece, "strain": "s", "taxon": "t", "size_mm": [1, 1, 1], "how": "whole", "bags": [bag]}
+    return {"request": "line of Favites pentagona", "ranked": [one]}
+
+
+PAIR_IN_POCKETS = [("bags.1.type", "divided_2x76x203"), ("bags.1.compartments", 2)]
+ONE_OF_TWO_SYSTEMS = [("chosen.1.ancestor", "Z1"), ("chosen.2.ancestor", "Z9")]
+
+
+def in_two_boxes(*changes: tuple[str, Any]) -> Plan:
+    """Return the small plan with its last bag in a second box like the first."""
+    box = small_dict()["boxes"][0]
+    first, second = box | {"bags": ["A1", "A2", "A3", "A4", "A5"]}, box | {"id": "B", "bags": ["A6"]}
+    return changed(("boxes", [first, second]), ("bags.5.box", "B"), *changes)
+
+
+def opened_in_this_order(*names: str) -> Plan:
+    """Return the small plan opened so, its bags told to break in the order of their sealing."""
+    told = [_told(bag["id"], bag["sealing_order"]) for bag in small_dict()["bags"]]
+    leg = {
+        "name": "van",
+        "start": "2027-01-19T15:30:00-06:00",
+        "end": "2027-01-20T10:00:00-07:00",
+        "surroundings": "vehicle",
+        "low_c": 10,
+        "high_c": 20,
+    }
+    journey = {"legs": [leg], "delay": {"at_leg": "van"}, "heat_packs": "yes", "room_c": 25, "boxes": []}
+    held = [(f"forecast.bags.{at}.hold_h.p05", 40.0) for at in range(6)]
+    orders = [(f"bags.{at}.opening_order", names.index(f"A{at + 1}") + 1) for at in range(6)]
+    return changed(("journey", journey | {"bags": told}), *held, *orders)
+
+
+def _told(bag: str, sealed_before_h: float) -> dict[str, Any]:
+    return {
+        "id": bag,
+        "sealed_before_h": sealed_before_h,
+        "oxygen_fraction": 0.21,
+        "rigid": False,
+        "surface_cm2": 50,
+        "film_area_cm2": 300,
+        "start_c": 25,
+        "salinity": 35,
+        "alkalinity_meq_l": 2.5,
+        "ph_total": 8,
+        "blank_umol_h": [0, 0, 0],
+        "animals": [],
+        "limits": [],
+    }
+
+
+BREAKS: dict[str, list[Plan]] = {
+    "bags_cannot_shift": [changed(("boxes.0.pads", [BOARD])), changed(("boxes.0.pads", [BOARD, *VOIDS[:3]]))],
+    "absorbent_takes_the_water": [changed(("boxes.0.absorbent_g", 1))],
+    "costs_add_up": [
+        changed(("cost", COST | {"total": "90.00"})),
+        changed(("cost", COST | {"per_piece": "20.00"})),
+        changed(("cost", COST | {"boxes": []})),
+    ],
+    "other_ways_count_right": [
+        changed(("other_ways", [WAY | {"pieces": 9}])),
+        changed(("other_ways", [WAY | {"loses": {"line of Zoanthus sociatus": 4}}])),
+    ],
+    "substitutes_are_free": [
+        changed(("substitutes", [ready("P1", "A1")])),
+        changed(("substitutes", [ready("X1", "A5")])),
+    ],
+    "lines_without_substitutes_say_so": [changed(("substitutes", [{"request": "x", "ranked": []}]))],
+    "pieces_have_a_bag_each": [changed(NO_SHARING)],
+    "only_small_pieces_share": [
+        changed(("chosen.1.size_mm", [95, 35, 20])),
+        changed(("bags.1.class", "stinging")),
+    ],
+    "shared_bags_have_room": [
+        changed(("chosen.1.size_mm", [79, 79, 20]), ("chosen.2.size_mm", [79, 79, 20])),
+        changed(("bags.1.stance", "lies")),
+        changed(*PAIR_IN_POCKETS, ("chosen.1.size_mm", [60, 60, 20])),
+    ],
+    "divided_bags_have_a_pocket_each": [
+        changed(("bags.1.compartments", 2)),
+        changed(("bags.0.type", "divided_2x76x203"), ("bags.0.compartments", 2)),
+    ],
+    "sharp_bags_are_double": [changed(("bags.3.type", "round_102x254"))],
+    "only_small_frags_lie": [changed(RULES_ON), changed(RULES_ON, ("chosen.4.form", "massive"))],
+    "musts_ride_apart": [in_two_boxes(("chosen.1.rank", "must"))],
+    "strains_ride_apart": [in_two_boxes()],
+    "low_bags_are_sealed_first": [changed(("bags.0.sealing_order", 4), ("bags.3.sealing_order", 1))],
+    "thin_bags_are_opened_first": [opened_in_this_order("A5", "A6", "A4", "A3", "A2", "A1")],
+    "last_pieces_stay": [changed(("chosen.0.strain_left", 0))],
+}
+"""For each of these rules, plans that break it."""
