@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 from ramet.formats.plan import Plan
-from ramet.services.calendar.work_back import work_back
+from ramet.services.calendar.work_back import WorkBack, work_back
 from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
 from ramet.services.planning.bag_options import Parcel, find_bag_options
 from ramet.services.planning.boxing import ready_boxes
-from ramet.services.planning.candidates import find_candidates
+from ramet.services.planning.candidates import Candidates, find_candidates
 from ramet.services.planning.cost import cost_of
 from ramet.services.planning.expected_heat import equip
 from ramet.services.planning.foretold import foretold
@@ -54,7 +54,18 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     received = receive(rest, packed.loads, ahead.rows, placing)
 
     listener.enter("working the calendar back from the due time")
-    calendar = work_back(
+    calendar = _calendar(inputs, found, packed)
+    plan = assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)
+    offers = {
+        "cost": cost_of(plan.boxes, len(plan.chosen), inputs.shipment.carrier),
+        "other_ways": ways,
+        "substitutes": ranked_substitutes(inputs, found, packed.loads),
+    }
+    return plan.model_copy(update=offers)
+
+
+def _calendar(inputs: Inputs, found: Candidates, packed: Packed) -> WorkBack:
+    return work_back(
         chosen_pieces(inputs, packed.loads),
         bag_rows(packed.loads),
         inputs.shipment,
@@ -65,10 +76,3 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
         tanks={one.piece: one.stock.tank for one in found.candidates},
         seed=inputs.seed,
     )
-    plan = assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)
-    offers = {
-        "cost": cost_of(plan.boxes, len(plan.chosen), inputs.shipment.carrier),
-        "other_ways": ways,
-        "substitutes": ranked_substitutes(inputs, found, packed.loads),
-    }
-    return plan.model_copy(update=offers)
