@@ -40,7 +40,7 @@ def command(settings: Settings, files: tuple[Path, ...], update: bool, accept_go
     )
     for problem in report.problems:
         click.echo(f"left out: {problem}", err=True)
-    click.echo(_as_json(report) if settings.as_json else _as_words(report, settings.ledger))
+    click.echo(_as_json(report) if settings.as_json else _as_words(report, settings.ledger_shown))
 
 
 def _as_json(report: "ImportReport") -> str:

@@ -1,6 +1,7 @@
 """The options that every command takes, as one frozen value."""
 
 import functools
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -19,6 +20,11 @@ class Settings:
     seed: int
     today: date
     own_rows: Path | None
+
+    @property
+    def ledger_shown(self) -> str:
+        """The ledger as it may be shown: without a password."""
+        return re.sub(r"//[^@/]*@", "//…@", self.ledger)
 
 
 def common_options(command: Callable[..., None]) -> Callable[..., None]:

@@ -27,6 +27,8 @@ def command(settings: Settings, file: Path, move_aside: bool) -> None:
     if settings.as_json:
         click.echo(json.dumps(asdict(report), ensure_ascii=False, indent=2))
         return
-    click.echo(f"{report.ledger}: {report.events} events and {report.files} files put back and verified")
+    click.echo(
+        f"{settings.ledger_shown}: {report.events} events and {report.files} files put back and verified"
+    )
     for path in report.moved_aside:
         click.echo(f"what was there is now {path}")
