@@ -28,7 +28,7 @@ BEAT_S = 0.5
 """How often progress and the sign of life are written."""
 SILENT = timedelta(seconds=60)
 """A server that was silent for so long is dead."""
-GRACE_S = 30.0
+GRACE_S = 90.0
 """So long a stopped job may take to bring its best plan into order."""
 STOPPED_EARLY = "Planning was stopped before there was a plan; an earlier plan is kept."
 
