@@ -3,7 +3,7 @@
 import subprocess
 import sys
 
-SUBJECTS = ("water", "journey", "packing", "placement", "ledger", "stock", "plan", "web")
+SUBJECTS = ("water", "journey", "packing", "packing_classes", "placement", "ledger", "stock", "plan", "web")
 
 for subject in SUBJECTS:
     print(f"== {subject}", flush=True)
