@@ -227,3 +227,6 @@ def test_printed_a_page_leaves_out_what_only_a_screen_needs(desk: BrowserContext
     expect(page.get_by_role("heading", name="What goes")).to_be_visible()
     expect(page.locator(".spine")).to_be_hidden()
     expect(page.get_by_role("button", name="Plan again")).to_be_hidden()
+    page.goto("/stock")
+    expect(page.get_by_role("link", name="D1")).to_be_visible()
+    expect(page.get_by_label("Choose D1")).to_be_hidden()
