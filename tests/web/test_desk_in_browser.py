@@ -169,6 +169,7 @@ def test_the_chart_is_drawn_and_reads_at_any_hour_and_a_slider_moves_the_margin(
     first = page.locator(".reads dd").first.inner_text()
     page.get_by_label("Read it at any hour").fill("60")
     expect(page.locator(".reads dd").first).not_to_have_text(first)
+    page.get_by_text("What if: other water").click()
     page.get_by_label("Held up on the way", exact=True).fill("10")
     page.get_by_label("Held up on the way", exact=True).press("Tab")
     expect(page.get_by_role("heading", name="done differently")).to_be_visible()
