@@ -90,6 +90,12 @@ _PLAIN = re.compile(r"\d+(?:\.\d+)?")
 _MEASURED = re.compile(
     r"((?:\d+(?:\.\d+)?(?: to | × |–))*\d+(?:\.\d+)?)[ \u00a0](mm|cm|cm²|kg|L|cm/s)(?![\w/²])"
 )
+# A level, or a difference when the words before it say so: "swings by 1.5 °C", "± 2 °C".
+_WARMTH = re.compile(
+    r"(?P<apart>\bby (?:at most )?|± ?)?(?P<values>(?:-?\d+(?:\.\d+)?(?: to | and |–))*-?\d+(?:\.\d+)?)"
+    r"[ \u00a0]°C(?! \(-?\d+(?:\.\d+)?[ \u00a0]°F\))"
+)
+_SIGNED = re.compile(r"-?\d+(?:\.\d+)?")
 _TOLD = {"mm": ("length", 1.0), "cm": ("length", 10.0), "cm²": ("area", 1.0), "kg": ("mass", 1.0),
          "L": ("volume", 1.0), "cm/s": ("flow", 1.0)}  # fmt: skip
 _NUMBER = re.compile(r"[+\-−]?\d+([.,]\d+)?|[+\-−]?[.,]\d+")
@@ -194,11 +200,21 @@ class Wording:
         return f"{self.day(there.date())} {self.clock(value, place)}{NOBREAK}{there.tzname() or place}"
 
     def told(self, text: str) -> str:
-        """Write a sentence of a service this way: days by region, and sizes in the grower's system."""
+        """Write a sentence of a service this way: days by region, sizes and warmth in the grower's system."""
         dated = _DAY.sub(lambda found: self.day(date.fromisoformat(found[0])), text)
         if self.preferences.units == "metric":
             return dated
-        return _MEASURED.sub(self._measured, dated)
+        return _MEASURED.sub(self._measured, _WARMTH.sub(self._warm, dated))
+
+    def _warm(self, found: re.Match[str]) -> str:
+        apart = found["apart"] or ""
+        shown = self._shown("warmth" if apart else "temperature")
+
+        def turned(number: re.Match[str]) -> str:
+            value = float(number[0]) * shown.scale + shown.shift
+            return self.number(value, 1 if "." in number[0] or apart else 0)
+
+        return f"{apart}{_SIGNED.sub(turned, found['values'])}{NOBREAK}{shown.unit}"
 
     def _measured(self, found: re.Match[str]) -> str:
         kind, to_base = _TOLD[found[2]]

@@ -148,9 +148,8 @@ def _swings(reference: Reference, tank: Tank) -> Iterator[Caution]:
         if value is not None and value > limit:
             yield Caution(
                 code=f"{name}_swings",
-                text=f"The tank's {name} swings by {value:g}{unit} a day, {limit:g} is the most it "
-                "should: steady it "
-                "first.",
+                text=f"The tank's {name} swings by {value:g}{unit} a day; it should by at most "
+                f"{limit:g}{unit}: steady it first.",
                 source="memory",
             )
 
