@@ -24,7 +24,7 @@ COMMANDS = {
     "photo": "Keep a photo of a piece beside the ledger.",
     "card": "Print the scale cards that photos are measured by.",
     "area": "Measure the live area in a photo with a scale card.",
-    "history": "Show what happened to a piece and its light, or the latest entries of all.",
+    "history": "Show what happened to a piece and what light it had.",
     "tree": "Show the family of a strain, and draw it.",
     "plan": "Plan a shipment and write its packet.",
     "check": "Verify a plan with code of its own.",
@@ -34,7 +34,7 @@ COMMANDS = {
     "result": "Enter what a receiver saw of the sent pieces.",
     "serve": "Serve the pages of the ledger to a browser.",
     "verify": "Rebuild every piece from its events and compare.",
-    "backup": "Write the ledger and its files into one file, while it is in use.",
+    "backup": "Write the ledger and its files into one file.",
     "restore": "Put a backup back.",
     "export": "Write the ledger's stock and events as plain files.",
 }

@@ -189,7 +189,7 @@ def test_a_workbook_of_several_sheets_needs_one_named_for_a_table(tmp_path: Path
     book.save(tmp_path / "s.xlsx")
     sheets, (problem,) = read_sheets(tmp_path / "s.xlsx")
     assert sheets == []
-    assert problem.expected == "a sheet named stock, water, health"
+    assert problem.expected == "a sheet named stock, water, health, spots"
 
 
 @pytest.mark.parametrize(
