@@ -19,7 +19,7 @@ from ramet.science.heat import box_only
 from ramet.science.journey import forecast, forecast_at
 from ramet.science.packed import ColdPack, HeatPack, Lateness, PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import TransitParameters, draw
-from ramet.services.transit_inputs import transit_parameters
+from ramet.services.trials.transit_inputs import transit_parameters
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "science"))
 

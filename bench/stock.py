@@ -13,11 +13,11 @@ from pathlib import Path
 from bench.ledger import stock
 from ramet.ledger.store import open_ledger
 from ramet.reference.tables import load_reference
+from ramet.services.growing.outlook import outlook
+from ramet.services.growing.readiness import readiness
+from ramet.services.growing.stock_arrays import stock_arrays
+from ramet.services.growing.tank_space import tank_space
 from ramet.services.import_stock import import_files
-from ramet.services.outlook import outlook
-from ramet.services.readiness import readiness
-from ramet.services.stock_arrays import stock_arrays
-from ramet.services.tank_space import tank_space
 from ramet.services.today import today_in
 
 TODAY, ON = date(2027, 1, 15), date(2027, 4, 1)

@@ -19,9 +19,9 @@ from ramet.papers.marks import INK, KELP, SAND
 from ramet.reference.tables import Reference, load_reference
 from ramet.science.network import ICE_LATENT_J_KG, network
 from ramet.services.transit import forecast_trial
-from ramet.services.transit_inputs import transit_parameters
-from ramet.services.trial import Trial
-from ramet.services.trial_boxes import trial_box
+from ramet.services.trials.transit_inputs import transit_parameters
+from ramet.services.trials.trial import Trial
+from ramet.services.trials.trial_boxes import trial_box
 from ramet.services.weather.sources import air_of
 
 OUT = Path(__file__).parent / "science" / "pictures"

@@ -9,7 +9,7 @@ from ramet.domain.words import Form
 from ramet.reference.tables import load_reference
 from ramet.science.packed import Animal, Lateness, Limit, PackedBag, PackedBox, Surroundings
 from ramet.science.scenarios import TransitParameters
-from ramet.services.transit_inputs import limits_for, transit_parameters
+from ramet.services.trials.transit_inputs import limits_for, transit_parameters
 
 REFERENCE = load_reference()
 PARAMETERS = transit_parameters(REFERENCE)

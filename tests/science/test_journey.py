@@ -24,7 +24,7 @@ from ramet.science.journey import forecast, forecast_at
 from ramet.science.late import delayed
 from ramet.science.packed import HeatPack, Lateness, Limit, Surroundings
 from ramet.science.scenarios import DRAWN, central, draw, spread
-from ramet.services.transit_inputs import limits_for
+from ramet.services.trials.transit_inputs import limits_for
 
 SCENARIOS = draw(PARAMETERS, Lateness(0.08, 6.0, 0.02), 256, 1)
 NIGHT_H = 20.0

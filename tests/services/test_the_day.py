@@ -13,7 +13,7 @@ from ramet.formats.plan_text import plan_text
 from ramet.ledger import jobs, open_ledger
 from ramet.reference.tables import Reference, load_reference
 from ramet.services.import_stock import import_files
-from ramet.services.task_ticks import tick
+from ramet.services.sending.task_ticks import tick
 from ramet.services.today import Line, Today, Urgency, read_today
 
 ENTERED = date(2027, 3, 1)

@@ -13,7 +13,7 @@ from ramet.domain.words import Form, Stance
 from ramet.main import cli
 from ramet.reference.tables import load_reference
 from ramet.services.transit import TransitOrder, run_transit
-from ramet.services.transit_inputs import (
+from ramet.services.trials.transit_inputs import (
     animal,
     bag_geometry,
     blank_umol_h,

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from ramet.reference.tables import Reference
-from ramet.services.trial import Trial, read_trial
+from ramet.services.trials.trial import Trial, read_trial
 
 WARM = """
 [ambient]

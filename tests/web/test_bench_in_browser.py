@@ -12,8 +12,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 from small_shop import TODAY, small_shop_plan
 from visitors import Running
 
-from ramet.services.outcomes import read_outcomes
 from ramet.services.pack_off import packing_of
+from ramet.services.sending.outcomes import read_outcomes
 from ramet.web.config import WebConfig
 
 PLAN = small_shop_plan()

@@ -5,7 +5,7 @@ from pathlib import Path
 from small_shop import small_shop_plan
 from visitors import Visitor
 
-from ramet.services.task_ticks import read_ticks
+from ramet.services.sending.task_ticks import read_ticks
 from ramet.web.config import WebConfig
 
 PLAN = small_shop_plan()

@@ -13,7 +13,7 @@ from small_shop import small_shop_plan
 from visitors import Visitor
 
 from ramet.formats.plan_text import plan_text
-from ramet.services.outcomes import read_outcomes
+from ramet.services.sending.outcomes import read_outcomes
 from ramet.web.config import WebConfig
 
 PLAN = small_shop_plan()

@@ -15,7 +15,7 @@ from ramet.papers.labels import bag_payload
 from ramet.reference.tables import load_reference
 from ramet.services.import_stock import import_files
 from ramet.services.pack_off import packing_of
-from ramet.services.read_label import label_in_photo
+from ramet.services.sending.read_label import label_in_photo
 
 PLAN = small_shop_plan()
 HOME = "/shipments/small-reef/packing"

@@ -6,8 +6,8 @@ from pathlib import Path
 from small_shop import small_shop_plan
 from visitors import Visitor
 
+from ramet.services.sending.task_ticks import tick
 from ramet.services.shelf import place_of
-from ramet.services.task_ticks import tick
 from ramet.web.config import WebConfig
 
 PLAN = small_shop_plan()

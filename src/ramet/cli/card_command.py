@@ -25,7 +25,7 @@ def command(settings: Settings, out: Path, paper: str) -> None:
     import json
     from typing import cast
 
-    from ramet.services.scale_cards import Paper, write_scale_cards
+    from ramet.services.photos.scale_cards import Paper, write_scale_cards
 
     write_scale_cards(out, cast("Paper", paper))
     if settings.as_json:

@@ -10,7 +10,7 @@ import click
 from ramet.cli.options import Settings, common_options
 
 if TYPE_CHECKING:
-    from ramet.services.contacts import Contacts
+    from ramet.services.health.contacts import Contacts
 
 _MOST = 40
 
@@ -38,7 +38,7 @@ def command(
     Example: ramet contacts HB-02 --pest acropora_flatworm
     """
     from ramet.reference.tables import load_reference
-    from ramet.services.contacts import read_contacts
+    from ramet.services.health.contacts import read_contacts
 
     answer = read_contacts(
         settings.ledger,

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ramet.domain.band import Band
-    from ramet.services.growth_report import GrowthReport
+    from ramet.services.growing.growth_report import GrowthReport
 
 
 @click.command("growth")
@@ -37,7 +37,7 @@ def command(settings: Settings, piece: str, reach_mm: float | None, heads: int |
     """
     from ramet.ledger.store import open_ledger
     from ramet.reference.tables import load_reference
-    from ramet.services.growth_report import growth_report
+    from ramet.services.growing.growth_report import growth_report
 
     with open_ledger(settings.ledger) as book:
         found = growth_report(

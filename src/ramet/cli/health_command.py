@@ -9,7 +9,7 @@ import click
 from ramet.cli.options import Settings, common_options
 
 if TYPE_CHECKING:
-    from ramet.services.health_report import HealthReport, SystemHealth
+    from ramet.services.health.health_report import HealthReport, SystemHealth
 
 
 @click.command("health")
@@ -23,7 +23,7 @@ def command(settings: Settings) -> None:
     Example: ramet health --json
     """
     from ramet.reference.tables import load_reference
-    from ramet.services.health_report import read_health
+    from ramet.services.health.health_report import read_health
 
     found = read_health(settings.ledger, load_reference(settings.own_rows), settings.today)
     click.echo(_as_json(found) if settings.as_json else "\n".join(_as_text(found)))

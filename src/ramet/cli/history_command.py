@@ -24,8 +24,8 @@ def command(settings: Settings, piece: str | None, rows: int) -> None:
     from dataclasses import asdict
 
     from ramet.ledger.store import open_ledger
-    from ramet.services.entries import entries_of, latest_entries
-    from ramet.services.light_history import light_histories
+    from ramet.services.history.entries import entries_of, latest_entries
+    from ramet.services.history.light_history import light_histories
 
     with open_ledger(settings.ledger) as ledger:
         lines = latest_entries(ledger, rows) if piece is None else entries_of(ledger, piece)

@@ -10,8 +10,8 @@ from ramet.cli.options import Settings, common_options
 from ramet.cli.quantity_option import in_unit
 
 if TYPE_CHECKING:
-    from ramet.services.outlook import Outlook
-    from ramet.services.tank_space import TankSpace
+    from ramet.services.growing.outlook import Outlook
+    from ramet.services.growing.tank_space import TankSpace
 
 _SHOWN_WEEKS = (0, 2, 4, 6, 8, 10, 13, 16, 19, 22, 25)
 
@@ -34,8 +34,8 @@ def command(settings: Settings, weeks: int, size_mm: float | None) -> None:
     """
     from ramet.ledger.store import open_ledger
     from ramet.reference.tables import load_reference
-    from ramet.services.outlook import outlook
-    from ramet.services.tank_space import tank_space
+    from ramet.services.growing.outlook import outlook
+    from ramet.services.growing.tank_space import tank_space
 
     reference = load_reference(settings.own_rows)
     with open_ledger(settings.ledger) as book:

@@ -11,7 +11,7 @@ from ramet.cli.options import Settings, common_options
 from ramet.cli.quantity_option import in_unit
 
 if TYPE_CHECKING:
-    from ramet.services.readiness import Readiness, StrainReady
+    from ramet.services.growing.readiness import Readiness, StrainReady
 
 
 @click.command("ready")
@@ -35,7 +35,7 @@ def command(settings: Settings, on: str | None, strain: str | None, size_mm: flo
     """
     from ramet.ledger.store import open_ledger
     from ramet.reference.tables import load_reference
-    from ramet.services.readiness import readiness
+    from ramet.services.growing.readiness import readiness
 
     day = settings.today if on is None else day_from(on, settings.today, "--on")
     if day < settings.today:

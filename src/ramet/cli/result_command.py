@@ -27,7 +27,7 @@ def command(settings: Settings, file: Path, plan_file: Path | None) -> None:
 
     from ramet.domain.errors import BadInput
     from ramet.formats.plan_text import read_plan
-    from ramet.services.photo_store import keep_photo
+    from ramet.services.photos.photo_store import keep_photo
     from ramet.services.photos.store import photo_folder
     from ramet.services.record_outcome import Noting, import_result, read_result
 

@@ -65,7 +65,7 @@ def command(
     from ramet.cli.transit_text import as_text
     from ramet.reference.tables import load_reference
     from ramet.services.transit import TransitOrder, run_transit
-    from ramet.services.transit_plot import write_plot
+    from ramet.services.trials.transit_plot import write_plot
     from ramet.services.weather.sources import NetworkAccess
 
     order = TransitOrder(

@@ -22,7 +22,7 @@ def command(settings: Settings, name: str, out: Path | None) -> None:
     from dataclasses import asdict
 
     from ramet.ledger.store import open_ledger
-    from ramet.services.lineage import family, origin_lines, text_tree
+    from ramet.services.history.lineage import family, origin_lines, text_tree
 
     with open_ledger(settings.ledger) as ledger:
         found = family(ledger, name)

@@ -23,7 +23,7 @@ from ramet.ledger.queries import all_events
 from ramet.ledger.replay import replay
 from ramet.ledger.store import exists, open_ledger, version_of
 from ramet.services.beside import files_beside
-from ramet.services.take_over import EVENTS, take_over
+from ramet.services.importing.take_over import EVENTS, take_over
 from ramet.services.verify import verify
 
 FORMAT = "ramet-backup/1"

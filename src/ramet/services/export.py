@@ -18,7 +18,7 @@ from ramet.formats.workbook import write_workbook
 from ramet.ledger.queries import Contents, all_events, contents, fusions, last_recorded_on
 from ramet.ledger.store import open_ledger
 from ramet.services.bulk import collector_paused
-from ramet.services.take_over import EVENTS
+from ramet.services.importing.take_over import EVENTS
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,12 +18,12 @@ from ramet.ledger.queries import EMPTY, Contents, contents
 from ramet.ledger.store import Clock, exists, open_ledger
 from ramet.reference.tables import Reference
 from ramet.services.bulk import collector_paused
-from ramet.services.record_checks import CheckedRecords, Names, check_health, check_water
-from ramet.services.spot_checks import check_spots
+from ramet.services.importing.record_checks import CheckedRecords, Names, check_health, check_water
+from ramet.services.importing.spot_checks import check_spots
+from ramet.services.importing.stock_checks import Checked, check_rows
+from ramet.services.importing.stock_rows import Proposed, entries, trait_defaults
+from ramet.services.importing.take_over import event_file, take_over
 from ramet.services.stock import RATES
-from ramet.services.stock_checks import Checked, check_rows
-from ramet.services.stock_rows import Proposed, entries, trait_defaults
-from ramet.services.take_over import event_file, take_over
 
 _TABLES = {
     "stock": STOCK_COLUMNS,

@@ -8,7 +8,7 @@ from ramet.formats.result import ResultFile
 from ramet.papers.opening_page import OpeningPage, addressed, opening_page
 from ramet.services.beside import write_whole
 from ramet.services.record_outcome import Noting, ResultReport, import_result, read_result
-from ramet.services.sent_pieces import key_of
+from ramet.services.sending.sent_pieces import key_of
 from ramet.services.shelf import PLAN, ShelfPlace, shipments, version_of
 
 PAGE = "opening.html"

@@ -17,7 +17,7 @@ from ramet.formats.plan import Bag, Plan
 from ramet.ledger import projections
 from ramet.ledger.queries import of_batch
 from ramet.ledger.store import open_ledger, version_of
-from ramet.services.sent_pieces import States, bag_of, births, departures, key_of, travel
+from ramet.services.sending.sent_pieces import States, bag_of, births, departures, key_of, travel
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -108,7 +108,7 @@ def plan_shipment(
 
 def _habit(reference: Reference, path: Path) -> "tuple[Usual, str]":
     """Read a usual way of packing, and hash its file."""
-    from ramet.services.usual_way import read_usual
+    from ramet.services.trials.usual_way import read_usual
 
     return read_usual(reference, path), hashlib.sha256(path.read_bytes()).hexdigest()
 

@@ -23,7 +23,7 @@ from ramet.formats.toml_reader import read_json, read_text
 from ramet.ledger import projections
 from ramet.ledger.queries import of_batch
 from ramet.ledger.store import Ledger, open_ledger
-from ramet.services.sent_pieces import States, births, departures
+from ramet.services.sending.sent_pieces import States, births, departures
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

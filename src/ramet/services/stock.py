@@ -8,10 +8,10 @@ from ramet.ledger.queries import Contents, contents
 from ramet.ledger.snapshot import content_sha256, snapshot
 from ramet.ledger.store import open_ledger
 from ramet.reference.tables import Reference
-from ramet.services.holds import herd_of, holds
-from ramet.services.light_history import by_place, light_of
-from ramet.services.stock_rows import trait_defaults
-from ramet.services.thing_holds import thing_holds
+from ramet.services.health.holds import herd_of, holds
+from ramet.services.health.thing_holds import thing_holds
+from ramet.services.history.light_history import by_place, light_of
+from ramet.services.importing.stock_rows import trait_defaults
 
 RATES = ("respiration_umol_cm2_h", "calcification_meq_cm2_d", "extension_cm_yr")
 """Traits whose class default is told with the piece."""

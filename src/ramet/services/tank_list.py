@@ -16,9 +16,9 @@ from ramet.formats.tank import CORAL_COLUMNS, TankFile
 from ramet.formats.tank_report import TankReport
 from ramet.formats.toml_reader import read_text, read_toml
 from ramet.reference.tables import Reference
+from ramet.services.importing.stock_rows import UNKNOWN, UNKNOWN_FORM
 from ramet.services.receiving.arriving import UNDATED, ArrivingPiece, Visit
 from ramet.services.receiving.placing import PlacedPiece, place
-from ramet.services.stock_rows import UNKNOWN, UNKNOWN_FORM
 from ramet.services.tank import tank_report
 
 _REQUESTS = re.compile(r"^\s*\[\[\s*request\s*\]\]", re.MULTILINE)

@@ -14,10 +14,10 @@ from ramet.ledger.store import Ledger, open_ledger
 from ramet.reference.ranges import TRAITS
 from ramet.reference.tables import Reference
 from ramet.services.calendar.healing import edge_sealed_on
-from ramet.services.health_work import Work, health_work
-from ramet.services.holds import OpenOutbreak, open_outbreaks
-from ramet.services.holds_now import herd_now
-from ramet.services.recorded_plans import RecordedPlan, recorded_plans
+from ramet.services.health.health_work import Work, health_work
+from ramet.services.health.holds import OpenOutbreak, open_outbreaks
+from ramet.services.health.holds_now import herd_now
+from ramet.services.sending.recorded_plans import RecordedPlan, recorded_plans
 
 
 class Urgency(StrEnum):

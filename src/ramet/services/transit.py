@@ -23,13 +23,13 @@ from ramet.science.journey import forecast
 from ramet.science.journey_result import NONE_BROKEN, Journey
 from ramet.science.packed import Lateness, PackedBag, PackedBox
 from ramet.science.scenarios import WORDS, central, draw
-from ramet.services.sensitivity import sensitivities
-from ramet.services.transit_inputs import transit_parameters
-from ramet.services.trial import Packed, Trial, packed, read_trial, surroundings_of
-from ramet.services.trial_boxes import Known
-from ramet.services.usual_way import read_usual, usual_way
+from ramet.services.trials.sensitivity import sensitivities
+from ramet.services.trials.transit_inputs import transit_parameters
+from ramet.services.trials.trial import Packed, Trial, packed, read_trial, surroundings_of
+from ramet.services.trials.trial_boxes import Known
+from ramet.services.trials.usual_way import read_usual, usual_way
+from ramet.services.trials.what_if import waiting, what_ifs
 from ramet.services.weather.sources import OFFLINE, NetworkAccess
-from ramet.services.what_if import waiting, what_ifs
 
 Array = NDArray[np.float64]
 

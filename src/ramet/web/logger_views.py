@@ -5,7 +5,7 @@ from markupsafe import Markup
 from ramet.formats.plan import Bands, Plan
 from ramet.papers.chart import Spec, config
 from ramet.papers.logger_chart import logger_spec
-from ramet.services.logger_record import Comparison, forecast_of
+from ramet.services.sending.logger_record import Comparison, forecast_of
 from ramet.web.charts import WIDTH, Chart, as_json
 from ramet.web.formatting import Wording
 

@@ -9,8 +9,8 @@ from ramet.domain.events import PieceState, Standing
 from ramet.domain.words import Form
 from ramet.ledger.stock_page import Facet, Sort, StockQuery, count_stock, stock_facets, stock_page
 from ramet.ledger.store import Ledger
-from ramet.services.piece_readiness import TravelDays, Travels, by_piece
-from ramet.services.readiness import read_footing
+from ramet.services.growing.piece_readiness import TravelDays, Travels, by_piece
+from ramet.services.growing.readiness import read_footing
 from ramet.web.desk import Desk
 
 ROWS = 50

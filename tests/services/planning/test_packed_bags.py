@@ -7,7 +7,7 @@ from small_shipment import OK_SMALL, REFERENCE, inputs, piece, request, small_st
 
 from ramet.domain.piece import WaterRecord
 from ramet.domain.words import How, Tolerance
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag, source_water
 

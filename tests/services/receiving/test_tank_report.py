@@ -14,7 +14,7 @@ from ramet.formats.receiving import Tank
 from ramet.formats.shipment import Goods
 from ramet.formats.tank_report import Placement
 from ramet.reference.tables import DATA, load_reference
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.tank import (
     ArrivingBag,
     ArrivingPiece,

@@ -10,7 +10,7 @@ from ramet.reference.tables import Reference
 from ramet.science.packed import HeatPack, PackedBag, PackedBox
 from ramet.services.planning.packed_bags import OXYGEN_SHARE
 from ramet.services.planning.planned_journey import Boxes, PlannedJourney
-from ramet.services.transit_inputs import heat_pack
+from ramet.services.trials.transit_inputs import heat_pack
 
 _WHERE = "what-if"
 _FURTHEST_SHIFT_H = 48.0

@@ -7,7 +7,7 @@ from ramet.domain.piece import Piece
 from ramet.domain.words import Form
 from ramet.formats.shipment import Request
 from ramet.services.calendar.healing import latest_cut_on
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.planning.gather import Inputs
 
 NEVER_CUT = frozenset({Form.WALL, Form.FLESHY})

@@ -18,7 +18,7 @@ from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import living_corals, source_water
 from ramet.services.planning.road import box_on_the_road, journey_air, main_system, softens
-from ramet.services.transit_inputs import (
+from ramet.services.trials.transit_inputs import (
     lateness,
     limits_for,
     transit_parameters,

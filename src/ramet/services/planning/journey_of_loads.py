@@ -13,7 +13,7 @@ from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load, in_opening_order
 from ramet.services.planning.packed_bags import packed_bag, placed_bag
 from ramet.services.planning.road import box_on_the_road, horizon_h, journey_air
-from ramet.services.transit_inputs import lateness, transit_parameters
+from ramet.services.trials.transit_inputs import lateness, transit_parameters
 
 SCENARIOS = {Effort.QUICK: 128, Effort.NORMAL: 1024, Effort.THOROUGH: 4096}
 

@@ -10,11 +10,11 @@ from ramet.formats.shipment import Goods
 from ramet.reference.tables import Reference
 from ramet.science.packed import Animal, Limit, PackedBag
 from ramet.science.spread import total
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.planning.bagging import Content, Size, Way
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
-from ramet.services.transit_inputs import animal, bag_geometry, blank_umol_h, limits_for
+from ramet.services.trials.transit_inputs import animal, bag_geometry, blank_umol_h, limits_for
 
 MEDIA_TOLERANCE = Tolerance.HARDY
 LEAST_WATER_L = 0.005

@@ -16,7 +16,7 @@ from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import LEAST_WATER_L
 from ramet.services.planning.road import boxed, usual_c
-from ramet.services.transit_inputs import surroundings
+from ramet.services.trials.transit_inputs import surroundings
 
 Boxes = tuple[PackedBox, ...]
 

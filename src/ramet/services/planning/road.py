@@ -12,7 +12,7 @@ from ramet.science.packed import PackedBag, PackedBox, Surroundings
 from ramet.services.planning.boxing import ReadyBox, Size
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.packed_bags import source_water
-from ramet.services.transit_inputs import cold_pack, heat_pack, packed_box, surroundings
+from ramet.services.trials.transit_inputs import cold_pack, heat_pack, packed_box, surroundings
 
 _MELTS_NEAR_CORALS_C = 15.0
 _FROZEN_C = -18.0

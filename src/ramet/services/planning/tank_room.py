@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ramet.formats.receiving import Tank
 from ramet.reference.tables import Reference
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.receiving.ammonia_load import ammonia_ug_d, biofilter_room_ug_d

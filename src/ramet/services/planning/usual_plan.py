@@ -18,8 +18,8 @@ from ramet.services.planning.bagging import FilledBag
 from ramet.services.planning.packed_bags import OXYGEN_SHARE
 from ramet.services.planning.planned_journey import Boxes, PlannedJourney, planned_journey
 from ramet.services.planning.what_ifs import forecast_boxes
-from ramet.services.transit_inputs import bag_geometry, heat_pack
-from ramet.services.usual_way import habit_words
+from ramet.services.trials.transit_inputs import bag_geometry, heat_pack
+from ramet.services.trials.usual_way import habit_words
 
 Array = NDArray[np.float64]
 

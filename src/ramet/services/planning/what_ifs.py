@@ -24,8 +24,8 @@ from ramet.services.planning.adjustment import (
 )
 from ramet.services.planning.forecast_rows import BagFacts, forecast_of
 from ramet.services.planning.planned_journey import Boxes, PlannedJourney, planned_journey
-from ramet.services.transit_inputs import lateness, transit_parameters
-from ramet.services.what_if import AS_WRITTEN, against_first, what_if_row
+from ramet.services.trials.transit_inputs import lateness, transit_parameters
+from ramet.services.trials.what_if import AS_WRITTEN, against_first, what_if_row
 
 _ENRICHED = 0.5
 AS_PLANNED = Adjustment()

@@ -18,7 +18,7 @@ from ramet.science.biofilter import (
     temperature_factor,
 )
 from ramet.science.spread import product, total
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.readiness import readiness
 

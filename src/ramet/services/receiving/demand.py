@@ -21,7 +21,7 @@ from ramet.science.tank import (
     newly_moved_share,
     nitrate_meq_d,
 )
-from ramet.services.piece_areas import form_factors
+from ramet.services.growing.piece_areas import form_factors
 from ramet.services.receiving.arriving import ArrivingPiece
 from ramet.services.receiving.lighting import lighting
 

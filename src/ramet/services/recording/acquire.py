@@ -11,10 +11,10 @@ from ramet.ledger import lookups
 from ramet.ledger.fold import States, plain
 from ramet.ledger.store import Ledger
 from ramet.reference.tables import Reference
+from ramet.services.importing.stock_checks import check_rows
+from ramet.services.importing.stock_rows import Proposed, entries
 from ramet.services.recording.form_rows import placed, rows_of
 from ramet.services.recording.recorded import Draft, Recorded, Scribe, record
-from ramet.services.stock_checks import check_rows
-from ramet.services.stock_rows import Proposed, entries
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -11,7 +11,7 @@ from ramet.domain.words import BagClass, Form
 from ramet.ledger.fold import RECKONED
 from ramet.ledger.store import Ledger
 from ramet.reference.tables import Reference
-from ramet.services.piece_areas import areas
+from ramet.services.growing.piece_areas import areas
 from ramet.services.recording.offspring import Child, born, enter_births
 from ramet.services.recording.recorded import Draft, Recorded, Scribe, record
 from ramet.services.recording.stock_look import (

@@ -9,6 +9,7 @@ from ramet.domain.piece import Piece, name_key
 from ramet.ledger import lookups
 from ramet.ledger.fold import piece_payload
 from ramet.reference.tables import Reference
+from ramet.services.importing.stock_rows import fill_in
 from ramet.services.recording.recorded import Draft
 from ramet.services.recording.stock_look import (
     AS_BEFORE,
@@ -19,7 +20,6 @@ from ramet.services.recording.stock_look import (
     resolve,
     tell_of_company,
 )
-from ramet.services.stock_rows import fill_in
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

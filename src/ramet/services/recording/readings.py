@@ -8,11 +8,11 @@ from ramet.formats.records import WATER_COLUMNS
 from ramet.formats.spots import SPOT_COLUMNS
 from ramet.ledger import lookups, queries
 from ramet.ledger.store import Ledger
-from ramet.services.record_checks import CheckedRecords, Names, check_water
+from ramet.services.importing.record_checks import CheckedRecords, Names, check_water
+from ramet.services.importing.spot_checks import check_spots
 from ramet.services.recording.form_rows import placed, rows_of
 from ramet.services.recording.recorded import Draft, Recorded, Scribe, record
 from ramet.services.recording.stock_look import NEW_PLACE
-from ramet.services.spot_checks import check_spots
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

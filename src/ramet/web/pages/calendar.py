@@ -11,8 +11,8 @@ from starlette.responses import Response
 
 from ramet.formats.plan import Plan, Task
 from ramet.papers.reader_zone import zone_of
+from ramet.services.sending.task_ticks import read_ticks, tick
 from ramet.services.shelf import ShelfPlace, shipments
-from ramet.services.task_ticks import read_ticks, tick
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import SentForm
 from ramet.web.pages.shipments import stations_of

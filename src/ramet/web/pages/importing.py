@@ -11,7 +11,14 @@ from starlette.responses import Response
 from ramet.domain.errors import BadInput
 from ramet.formats.stock import COLUMNS
 from ramet.services.import_stock import ImportReport, import_files
-from ramet.services.uploads import LEAVE_OUT, column_names, keep_upload, kept_tables, mend, mending_of
+from ramet.services.importing.uploads import (
+    LEAVE_OUT,
+    column_names,
+    keep_upload,
+    kept_tables,
+    mend,
+    mending_of,
+)
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, Sent, SentForm
 from ramet.web.render import go_to, render

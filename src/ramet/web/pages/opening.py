@@ -10,7 +10,7 @@ from starlette.responses import PlainTextResponse, Response
 from ramet.domain.errors import BadInput, RametError
 from ramet.papers.opening_page import OpeningPage
 from ramet.services.open import receivers_page, take_result
-from ramet.services.photo_store import keep_photo
+from ramet.services.photos.photo_store import keep_photo
 from ramet.services.photos.store import photo_folder
 from ramet.services.record_outcome import Noting, ResultReport
 from ramet.services.shelf import ShelfPlace, place_of

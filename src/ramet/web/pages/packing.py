@@ -11,7 +11,7 @@ from ramet.domain.piece import Hold
 from ramet.domain.problems import Place, Problem
 from ramet.formats.plan import Plan
 from ramet.ledger.store import Ledger
-from ramet.services.holds_now import holds_now
+from ramet.services.health.holds_now import holds_now
 from ramet.services.pack_off import (
     AtBench,
     Packing,
@@ -23,11 +23,11 @@ from ramet.services.pack_off import (
     take_back,
     unseal,
 )
-from ramet.services.photo_store import ENDING, keep_photo, small_photo
+from ramet.services.photos.photo_store import ENDING, keep_photo, small_photo
 from ramet.services.photos.store import photo_folder, photo_path
-from ramet.services.planned_pieces import of_plan, planned_in_stock
-from ramet.services.read_label import label_in_photo, label_of
-from ramet.services.sent_pieces import bag_of
+from ramet.services.sending.planned_pieces import of_plan, planned_in_stock
+from ramet.services.sending.read_label import label_in_photo, label_of
+from ramet.services.sending.sent_pieces import bag_of
 from ramet.services.shelf import ShelfPlace
 from ramet.web import packing_view
 from ramet.web.desk import AtDesk, Desk

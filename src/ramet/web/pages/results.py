@@ -8,7 +8,7 @@ from starlette.responses import Response
 from ramet.domain.errors import BadInput
 from ramet.formats.result import DAYS
 from ramet.ledger.store import exists
-from ramet.services.outcomes import GROUPS, Survival, read_outcomes, survival, survival_of_all
+from ramet.services.sending.outcomes import GROUPS, Survival, read_outcomes, survival, survival_of_all
 from ramet.services.shelf import shipments
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, Sent, SentForm, refused, write_once

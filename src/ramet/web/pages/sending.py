@@ -14,11 +14,11 @@ from ramet.formats.result import DAYS, Condition, ResultFile, Seen
 from ramet.papers.chart import draw_alone
 from ramet.papers.labels import qr_svg
 from ramet.papers.opening_page import CONDITIONS
-from ramet.services.logger_record import keep_logger, read_logger, read_loggers
 from ramet.services.open import receivers_page, take_result
-from ramet.services.outcomes import PieceOutcome, outcomes_of
 from ramet.services.record_outcome import import_result
-from ramet.services.sent_pieces import key_of
+from ramet.services.sending.logger_record import keep_logger, read_logger, read_loggers
+from ramet.services.sending.outcomes import PieceOutcome, outcomes_of
+from ramet.services.sending.sent_pieces import key_of
 from ramet.services.shelf import PLAN, ShelfPlace, version_of
 from ramet.web.config import is_loopback
 from ramet.web.desk import AtDesk, Desk

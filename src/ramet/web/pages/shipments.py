@@ -7,7 +7,7 @@ from starlette.responses import FileResponse, Response
 
 from ramet.domain.words import Effort
 from ramet.services.pack_off import packing_of
-from ramet.services.plan_changes import plan_changes
+from ramet.services.sending.plan_changes import plan_changes
 from ramet.services.shelf import ShelfPlace, place_of, remove_shipment, shipments
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import SentForm, write_once

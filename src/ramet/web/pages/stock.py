@@ -10,9 +10,9 @@ from ramet.domain.words import Form
 from ramet.ledger import lookups
 from ramet.ledger.store import version_of
 from ramet.papers.family_tree import family_tree_svg
-from ramet.services.growth_report import growth_report
-from ramet.services.light_history import light_histories
-from ramet.services.lineage import family, origin_lines
+from ramet.services.growing.growth_report import growth_report
+from ramet.services.history.light_history import light_histories
+from ramet.services.history.lineage import family, origin_lines
 from ramet.services.photos.of_pieces import photos_of
 from ramet.services.photos.store import photo_folder
 from ramet.web.desk import AtDesk, Desk

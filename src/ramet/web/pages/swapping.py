@@ -8,8 +8,8 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from ramet.domain.errors import BadInput, RametError
-from ramet.services.change_at_bench import BenchOrder, change_plan, print_papers, ready_instead
 from ramet.services.pack_off import packing_of
+from ramet.services.sending.change_at_bench import BenchOrder, change_plan, print_papers, ready_instead
 from ramet.services.shelf import ShelfPlace
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, SentForm, problem_words, write_once

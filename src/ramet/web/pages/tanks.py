@@ -6,10 +6,10 @@ from starlette.responses import RedirectResponse, Response
 from ramet.domain.piece import name_key
 from ramet.ledger import queries
 from ramet.ledger.stock_page import StockQuery, count_stock, stock_page
+from ramet.services.growing.tank_space import tank_space
 from ramet.services.recording.readings import set_spots
 from ramet.services.recording.recorded import Scribe
 from ramet.services.tank_layout import TankLayout, natural, tank_layout
-from ramet.services.tank_space import tank_space
 from ramet.web.desk import AtDesk, Desk
 from ramet.web.forms import FormState, Sent, SentForm, write_once
 from ramet.web.render import go_to, render

@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from ramet.services.recorded_plans import shelf_plans
+from ramet.services.sending.recorded_plans import shelf_plans
 from ramet.services.shelf import shipments
 from ramet.services.today import Today, Urgency, today_in, with_tasks
 from ramet.web.desk import AtDesk, Desk

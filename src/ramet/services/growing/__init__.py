@@ -1,0 +1,1 @@
+"""How pieces grow, and what is ready when."""

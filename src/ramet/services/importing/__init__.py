@@ -1,0 +1,1 @@
+"""Tables on their way into the ledger."""

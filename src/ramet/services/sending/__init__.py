@@ -1,0 +1,1 @@
+"""From the bench to what came of each piece."""

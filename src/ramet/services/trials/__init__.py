@@ -1,0 +1,1 @@
+"""Packed boxes forecast without a ledger."""
