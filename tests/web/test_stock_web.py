@@ -166,6 +166,19 @@ def test_what_was_entered_is_taken_back_by_a_new_entry(owner: Visitor, ledger: P
     assert piece_now(ledger, "RB-03").standing.value == "alive"
 
 
+def test_an_entry_whose_taking_back_was_taken_back_stands_again(owner: Visitor, ledger: Path) -> None:
+    sent = sent_by(owner.get("/stock/do/lost?piece=RB-03").text) | {"piece": "RB-03", "why": "slipped"}
+    owner.post("/stock/do/lost", data=sent)
+    for standing in ("alive", "lost"):
+        page = owner.get("/stock/piece/RB-03").text
+        latest = re.search(r'name="number" value="(\d+)"', page)[1]
+        token = re.search(r'name="token" value="([^"]+)"', page)[1]
+        owner.post("/stock/undo", data={"number": latest, "token": token, "back": "/stock/piece/RB-03"})
+        assert piece_now(ledger, "RB-03").standing.value == standing
+    page = owner.get("/stock/piece/RB-03").text
+    assert page.count("(taken back)") == 1
+
+
 def test_a_piece_of_any_name_has_its_page(newcomer: Visitor) -> None:
     name = "A/1 #2 & co"
     rows = f'piece,strain,taxon,system,tank,length_mm\n"{name}",F,Acropora,m,T,60\n'

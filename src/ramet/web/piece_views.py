@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from ramet.domain.events import Event, Kind, PieceState, Standing
 from ramet.domain.piece import Piece, name_key
 from ramet.ledger.queries import history
+from ramet.ledger.rows import undone
 from ramet.ledger.stock_page import StockQuery, stock_page
 from ramet.ledger.store import Ledger
 from ramet.web.formatting import Wording
@@ -55,7 +56,8 @@ class Relative:
 def history_lines(book: Ledger, piece: str, say: Wording) -> tuple[HistoryLine, ...]:
     """Return the entries of a piece in words, the latest first."""
     events = history(book, piece)
-    gone = {int(str(n)) for event in events for n in _numbers(event.entry.payload.get("undoes"))}
+    with book.reading() as connection:
+        gone = undone(connection)
     lines = (
         HistoryLine(
             event, _VERBS.get(event.entry.kind, event.entry.kind.value), _told(event, say), event.seq in gone
@@ -133,10 +135,6 @@ def _value(name: str, value: object, say: Wording) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(str(one) for one in value)
     return str(value).replace("_", " ") if name in ("pest", "method") else str(value)
-
-
-def _numbers(value: object) -> tuple[object, ...]:
-    return tuple(value) if isinstance(value, (list, tuple)) else ()
 
 
 def is_in_stock(state: PieceState) -> bool:
