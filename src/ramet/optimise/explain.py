@@ -6,7 +6,7 @@ from functools import partial
 
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import options
-from ramet.optimise.problem import Bin, Budget, Line, Problem, Result, Rule, Why
+from ramet.optimise.problem import Bin, Budget, Line, Problem, Result, Rule, Why, with_box
 from ramet.optimise.reach import at_once, by_search, carried
 from ramet.optimise.solving import Account
 
@@ -168,23 +168,13 @@ def _raised(box: Bin, rise: int) -> Bin:
 
 def _with_box(b: int, rise: int, problem: Problem) -> Problem:
     """The problem with one more box like box `b`, perhaps higher; what may go into that may go into it."""
-    new = len(problem.bins)
-    items = tuple(
-        replace(
-            item,
-            choices=tuple(
-                replace(c, boxes=c.boxes | {new}) if c.boxes is not None and b in c.boxes else c
-                for c in item.choices
-            ),
-        )
-        for item in problem.items
-    )
-    bins = (*problem.bins, replace(_raised(problem.bins[b], rise), id=f"{problem.bins[b].id}+"))
+    box = problem.bins[b]
+    wider = with_box(problem, b, replace(_raised(box, rise), id=f"{box.id}+"))
     # With one box there was nothing to spread over; what stands is not to be torn apart for the question.
     free = (
         problem.rules - {Rule.SPREAD_MUSTS, Rule.SPREAD_STRAINS} if len(problem.bins) == 1 else problem.rules
     )
-    return replace(problem, items=items, bins=bins, rules=free)
+    return replace(wider, rules=free)
 
 
 def _no_box(problem: Problem, line: int) -> tuple[str, str]:

@@ -4,7 +4,7 @@ Lengths are whole mm, masses whole g, margins whole minutes. Ranks: 0 must, 1 wa
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 Mm3 = tuple[int, int, int]
@@ -179,3 +179,19 @@ class Why:
     code: str
     would_fit_if: str
     together: tuple[str, ...] = ()
+
+
+def with_box(problem: Problem, like: int, box: Bin) -> Problem:
+    """Return the problem with one more box; what may go into the box numbered `like` may go into it."""
+    new = len(problem.bins)
+    items = tuple(
+        replace(
+            item,
+            choices=tuple(
+                replace(one, boxes=one.boxes | {new}) if one.boxes is not None and like in one.boxes else one
+                for one in item.choices
+            ),
+        )
+        for item in problem.items
+    )
+    return replace(problem, bins=(*problem.bins, box), items=items)

@@ -9,7 +9,7 @@ from ramet.domain.words import Effort
 from ramet.formats.plan import OtherWay
 from ramet.optimise.choose import choose
 from ramet.optimise.goals import Packing, billed_g, contents_g, rank_key
-from ramet.optimise.problem import Budget, Item, Problem, Result
+from ramet.optimise.problem import Budget, Item, Problem, Result, with_box
 from ramet.services.calendar.carrier_days import in_words, shipping_days
 from ramet.services.planning.cost import per_piece, price_of
 from ramet.services.planning.gather import Inputs
@@ -75,7 +75,10 @@ def _more(inputs: Inputs, packed: Packed, now: _Outcome, ask: Ask) -> OtherWay |
     if not _waiting(packed):
         return None
     every = sorted(range(len(packed.problem.bins)), key=lambda b: -_room(packed.problem, b))
-    problems = [_with_box(packed.problem, b) for b in _kinds(inputs, packed.problem, every)]
+    problems = [
+        with_box(packed.problem, b, replace(packed.problem.bins[b], id="+"))
+        for b in _kinds(inputs, packed.problem, every)
+    ]
     best = _best(inputs, problems, ask)
     return _told(inputs, packed, now, best, "one_box_more", f"One box more ({best.boxes} in all)")
 
@@ -170,22 +173,6 @@ def _room(problem: Problem, b: int) -> int:
 def _without_box(problem: Problem, gone: int) -> Problem:
     bins = tuple(box for b, box in enumerate(problem.bins) if b != gone)
     return replace(problem, bins=bins, items=_with_boxes(problem, lambda b: b if b < gone else b - 1, gone))
-
-
-def _with_box(problem: Problem, like: int) -> Problem:
-    """Return the problem with one more box like another; what may go into that may go into it."""
-    new = len(problem.bins)
-    items = tuple(
-        replace(
-            item,
-            choices=tuple(
-                replace(one, boxes=one.boxes | {new}) if one.boxes is not None and like in one.boxes else one
-                for one in item.choices
-            ),
-        )
-        for item in problem.items
-    )
-    return replace(problem, bins=(*problem.bins, replace(problem.bins[like], id="+")), items=items)
 
 
 def _with_boxes(problem: Problem, number: Callable[[int], int], gone: int) -> tuple[Item, ...]:
