@@ -14,7 +14,6 @@ from markupsafe import escape
 
 from ramet.formats.plan import Bag, Plan
 from ramet.formats.result import DAYS, Condition
-from ramet.formats.tank_report import Placement
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
 from ramet.papers.facts_of import by_margin
@@ -146,12 +145,6 @@ def _place(plan: Plan, piece: str) -> str:
         start, target = words.number(light.start_par, 0), words.number(light.target_par, 0)
         parts.append(f"light {start} at first, {target} µmol m⁻² s⁻¹ after {words.plural(light.days, 'day')}")
     return " ".join(words.sentence(part) for part in parts if part)
-
-
-def _from_corner(place: Placement) -> str:
-    if place.at_mm is None:
-        return ""
-    return f", {place.at_mm[0]} mm from the left and {place.at_mm[1]} mm from the front"
 
 
 def _box(plan: Plan, box_id: str) -> Context:

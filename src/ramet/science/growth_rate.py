@@ -29,10 +29,6 @@ class LogNormalRate:
         """Return the rate that lies `z` standard deviations from the median."""
         return math.exp(self.mu + z * self.sigma)
 
-    def spread_by(self, sigma: float) -> "LogNormalRate":
-        """Return the rate of one piece, which differs from its strain's by `sigma` on the log scale."""
-        return LogNormalRate(self.mu, math.hypot(self.sigma, sigma))
-
 
 def rate_of_band(low: float, typical: float, high: float) -> LogNormalRate:
     """Return the rate whose median is `typical` and whose 90 % band is as wide as `low` to `high`.

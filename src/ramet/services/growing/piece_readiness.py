@@ -21,10 +21,6 @@ class Travels:
     heals_until: date | None
     holds: tuple[Hold, ...] = ()
 
-    def is_ready(self, today: date) -> bool:
-        """Tell whether it could travel today."""
-        return not self.holds and self.on is not None and self.on <= today
-
 
 class TravelDays:
     """Looks up when pieces could travel, by their names in any case."""
