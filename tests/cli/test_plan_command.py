@@ -1,6 +1,10 @@
 """`ramet plan` on the smallest shipment: the packet, the exit code, and JSON alone for machines."""
 
 import json
+import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -24,6 +28,26 @@ def test_a_plan_is_written_with_its_papers_and_checks(shell: Shell, ledger: Path
     assert plan["status"] == "ready"
     assert [one["request"] for one in plan["chosen"]] == ["honeycomb"]
     assert shell("check", out / "plan.json").code == 0
+
+
+def test_ctrl_c_in_a_terminal_ends_the_search_with_plan_and_papers(ledger: Path, tmp_path: Path) -> None:
+    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    out = tmp_path / "out"
+    call = ["plan", str(tmp_path / "reef.toml"), "-o", str(out), "--ledger", str(ledger), "--today", TODAY]
+    program = [sys.executable, "-c", "from ramet.main import main; main()"]
+    # A terminal sends Ctrl-C to every process of the group, not to the program alone.
+    with subprocess.Popen(
+        [*program, *call], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as ran:
+        assert ran.stderr is not None
+        assert any("reading stock" in line for line in ran.stderr)
+        os.killpg(ran.pid, signal.SIGINT)
+        told, said = ran.communicate(timeout=120)
+    assert ran.returncode == 0, said
+    assert "Stopping" in said
+    assert "Written to" in told
+    assert {path.name for path in out.iterdir()} == PACKET
+    assert json.loads((out / "plan.json").read_text())["optimum"]["stopped_early"]
 
 
 @pytest.mark.parametrize("wish", ['taxon = "Plerogyra"', 'strain = "Dock 9"'])

@@ -17,7 +17,8 @@ class Printer:
     def __init__(self) -> None:
         pipe = subprocess.PIPE
         command = [sys.executable, "-m", "ramet.papers"]
-        self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe)
+        # A group of its own: Ctrl-C in a terminal reaches a whole group, and asks the search alone to stop.
+        self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe, process_group=0)
 
     def papers(self, plan: Plan) -> dict[str, bytes]:
         """Return packet.pdf and opening.html of a plan. Raises BrokenEnvironment with what was said."""
