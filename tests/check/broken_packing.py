@@ -45,6 +45,29 @@ def in_two_boxes(*changes: tuple[str, Any]) -> Plan:
     return changed(("boxes", [first, second]), ("bags.5.box", "B"), *changes)
 
 
+def with_like_cups_above(*changes: tuple[str, Any]) -> Plan:
+    """Return the small plan with two cups of one size on its board: at the walls A4, off them A6."""
+    gaps = (
+        ((196, 0, 70), (109, 229, 30)),
+        ((0, 161, 70), (196, 68, 30)),
+        ((0, 86, 70), (110, 75, 30)),
+        ((86, 0, 70), (110, 75, 30)),
+    )
+    paper = [{"kind": "void", "at_mm": list(at), "size_mm": list(size)} for at, size in gaps]
+    cup = {"type": "cup_240", "closed_l": 0.243, "water_l": 0.11, "gas_l": 0.1, "mass_kg": 0.18}
+    return changed(
+        *[(f"bags.5.{key}", value) for key, value in cup.items()],
+        ("bags.5.size_mm", [86, 86, 45]),
+        ("bags.5.at_mm", [110, 75, 70]),
+        ("boxes.0.pads", [BOARD, *VOIDS[:3], *paper]),
+        ("boxes.0.mass_kg", 2.241),
+        *changes,
+    )
+
+
+CHANGED_PLACES = [("bags.3.at_mm", [110, 75, 70]), ("bags.5.at_mm", [0, 0, 70])]
+
+
 def opened_in_this_order(*names: str) -> Plan:
     """Return the small plan opened so, its bags told to break in the order of their sealing."""
     told = [_told(bag["id"], bag["sealing_order"]) for bag in small_dict()["bags"]]
@@ -82,6 +105,10 @@ def _told(bag: str, sealed_before_h: float) -> dict[str, Any]:
 
 BREAKS: dict[str, list[Plan]] = {
     "bags_cannot_shift": [changed(("boxes.0.pads", [BOARD])), changed(("boxes.0.pads", [BOARD, *VOIDS[:3]]))],
+    "sensitive_bags_stand_off_the_walls": [
+        with_like_cups_above(),
+        with_like_cups_above(("bags.3.at_mm", [9, 0, 70]), ("boxes.0.pads", [BOARD, *VOIDS[:3]])),
+    ],
     "absorbent_takes_the_water": [changed(("boxes.0.absorbent_g", 1))],
     "costs_add_up": [
         changed(("cost", COST | {"total": "90.00"})),

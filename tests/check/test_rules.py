@@ -3,7 +3,16 @@
 from typing import Any
 
 import pytest
-from broken_packing import BOARD, COST, WAY, in_two_boxes, opened_in_this_order, ready
+from broken_packing import (
+    BOARD,
+    CHANGED_PLACES,
+    COST,
+    WAY,
+    in_two_boxes,
+    opened_in_this_order,
+    ready,
+    with_like_cups_above,
+)
 from broken_plans import BAGS, BREAKS, LOW_LEATHER, habit, told
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -110,6 +119,49 @@ def test_risk_that_could_not_be_spread_is_owned_up_to(reference: Reference) -> N
     told = {"code": "all_in_one_box", "text": f"All of “{strain}” ride in box A.", "source": "the choice"}
     owned = in_two_boxes(("cautions", [*small_dict()["cautions"], told]))
     assert "strains_ride_apart" not in {one.rule for one in check_plan(owned, reference)}
+
+
+def told_at_wall(bag: str) -> tuple[str, Any]:
+    own = {"code": "sensitive_at_wall", "text": f"Sensitive corals stand at a wall, in {bag}.", "source": "x"}
+    return ("cautions", [*small_dict()["cautions"], own])
+
+
+@pytest.mark.parametrize(
+    "as_told",
+    [
+        CHANGED_PLACES,
+        [told_at_wall("A4")],
+        [("rules", [*small_dict()["rules"], {"rule": "sensitive_off_walls", "words": "Off.", "on": False}])],
+        [("chosen.3.taxon", "Montipora digitata")],
+        [("chosen.5.taxon", "Catalaphyllia jardinei"), ("chosen.5.form", "wall")],
+        [("bags.5.at_mm", [110, 0, 70])],
+        [("bags.3.at_mm", [10, 10, 70])],
+        [("bags.5.size_mm", [90, 86, 45])],
+        [("bags.3.size_mm", [86, 86, 90]), ("boxes.0.packs.0.at_mm", [145, 80, 191])],
+    ],
+    ids=[
+        "the two changed places",
+        "a caution owns up to it",
+        "the rule is off",
+        "the one at the wall is no sensitive kind",
+        "the inner one is as sensitive",
+        "the other stands at a wall too",
+        "it stands off the walls itself",
+        "the footprints differ",
+        "it is too tall for the air below the pack",
+    ],
+)
+def test_a_sensitive_coral_may_stand_where_no_hardier_one_could_give_it_its_place(
+    as_told: list[tuple[str, Any]], reference: Reference
+) -> None:
+    found = check_plan(with_like_cups_above(*as_told), reference)
+    assert "sensitive_bags_stand_off_the_walls" not in {one.rule for one in found}
+
+
+def test_a_caution_owns_up_only_to_the_bag_it_names(reference: Reference) -> None:
+    for other in ("A40", "BA4", "A6"):
+        found = check_plan(with_like_cups_above(told_at_wall(other)), reference)
+        assert [one.where for one in found if one.rule == "sensitive_bags_stand_off_the_walls"] == ["A4"]
 
 
 def test_bags_opened_from_the_thinnest_on_pass(reference: Reference) -> None:

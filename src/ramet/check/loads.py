@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ramet.check.bodies import Body, below, bodies_in, carriers, shared_footprint_mm2
 from ramet.check.finding import Fault
+from ramet.check.switches import is_off, owns_up
 from ramet.domain.words import Form, PackingRule
 from ramet.formats.plan import Bag, Box, Plan
 from ramet.reference.tables import Reference
@@ -55,13 +56,14 @@ def boards_share_their_bearers(plan: Plan, reference: Reference) -> Iterator[Fau
 
 
 def mass_is_centred(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """The middle of the mass of a box's bags is near the middle of its floor, unless a caution says so.
+    """The middle of the mass of a box's bags is near the middle of its floor, unless a caution names the box.
 
     A plan that was changed at the bench keeps its packed bags where they are.
     """
     share = reference.parameter("mass_off_centre").band.high
-    owned_up = any(one.code == "mass_off_centre" for one in plan.cautions)
-    for box in plan.boxes if not owned_up and not plan.changes else ():
+    for box in plan.boxes if not plan.changes else ():
+        if owns_up(plan, "mass_off_centre", box.id):
+            continue
         bags = [bag for bag in plan.bags if bag.box == box.id]
         total = sum(bag.mass_kg for bag in bags)
         for axis, name in ((0, "along"), (1, "across")) if total else ():
@@ -166,7 +168,7 @@ def _carries_kg(bag: Bag, plan: Plan, reference: Reference) -> float:
     known = reference.bags.get(bag.type)
     if known is None:
         return 0.0
-    spared = not any(rule.rule == PackingRule.FRAGILE_ON_TOP and not rule.on for rule in plan.rules)
+    spared = not is_off(plan, PackingRule.FRAGILE_ON_TOP)
     fragile = spared and any(one.form in FRAGILE_FORMS for one in plan.chosen if one.piece in bag.pieces)
     return 0.0 if fragile and not known.rigid else known.carries_kg
 

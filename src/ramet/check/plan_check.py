@@ -18,6 +18,7 @@ from ramet.check import (
     standing,
     told,
     verdicts,
+    walls,
     workdays,
 )
 from ramet.check.finding import Finding, Rule
@@ -49,6 +50,7 @@ RULES: Sequence[Rule] = (
     loads.boards_do_not_tip,
     loads.boards_share_their_bearers,
     loads.mass_is_centred,
+    walls.sensitive_bags_stand_off_the_walls,
     company.classes_follow_the_genus,
     company.one_class_a_bag,
     sharing.one_strain_a_bag,
@@ -143,6 +145,7 @@ SWITCHES: Mapping[Rule, PackingRule] = {
     company.soft_never_above_others: PackingRule.SOFT_NEVER_ABOVE,
     loads.nothing_rests_on_fragile_corals: PackingRule.FRAGILE_ON_TOP,
     loads.mass_is_centred: PackingRule.MASS_CENTRED,
+    walls.sensitive_bags_stand_off_the_walls: PackingRule.SENSITIVE_OFF_WALLS,
     risks.musts_ride_apart: PackingRule.SPREAD_MUSTS,
     risks.strains_ride_apart: PackingRule.SPREAD_STRAINS,
     risks.thin_bags_are_opened_first: PackingRule.THINNEST_OPENED_FIRST,

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 
 from ramet.check.finding import Fault
+from ramet.check.switches import is_off
 from ramet.domain.words import PackingRule, Stance
 from ramet.formats.plan import Bag, Chosen, Plan
 from ramet.reference.tables import Reference
@@ -25,9 +26,8 @@ def one_strain_a_bag(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 def pieces_have_a_bag_each(plan: Plan, _: Reference) -> Iterator[Fault]:
     """Where sharing is switched off, every piece has a bag of its own."""
-    off = any(setting.rule == PackingRule.SHARE_BAGS and not setting.on for setting in plan.rules)
     for bag, pieces in shared_bags(plan):
-        if off:
+        if is_off(plan, PackingRule.SHARE_BAGS):
             yield Fault(bag.id, f"holds {len(pieces)} pieces")
 
 

@@ -10,22 +10,33 @@ from ramet.optimise.goals import Packing
 from ramet.optimise.problem import Placed, Problem
 from ramet.optimise.standing import put_up
 
+NEAR_MM = 10
+"""A bag that is nearer to a wall than this stands at it (planning value)."""
+
 
 def at_wall(problem: Problem, placed: Placed) -> bool:
-    """Return whether a bag touches a wall of its box."""
+    """Return whether a bag stands at a wall of its box."""
     box = problem.bins[placed.bin].size_mm
-    return any(placed.at_mm[k] == 0 or placed.at_mm[k] + placed.size_mm[k] == box[k] for k in (0, 1))
+    return any(min(placed.at_mm[k], box[k] - placed.at_mm[k] - placed.size_mm[k]) < NEAR_MM for k in (0, 1))
 
 
 def sensitive_inwards(problem: Problem, packing: Packing) -> Packing:
-    """Return the packing with sensitive bags at a wall changed for others of their footprint that are not."""
-    for item in [p.item for p in packing.placed if problem.items[p.item].sensitive]:
-        bag = next(p for p in packing.placed if p.item == item)
-        if at_wall(problem, bag):
+    """Return the packing with sensitive bags at a wall changed for others of their footprint that are not.
+
+    A change can make way for another, so it looks again until none is left.
+    """
+    while (better := _one_inwards(problem, packing)) is not None:
+        packing = better
+    return packing
+
+
+def _one_inwards(problem: Problem, packing: Packing) -> Packing | None:
+    for bag in packing.placed:
+        if problem.items[bag.item].sensitive and at_wall(problem, bag):
             inner = next((p for p in packing.placed if _may_change(problem, packing, bag, p)), None)
             if inner is not None:
-                packing = Packing(tuple(swapped(packing.placed, bag, inner)), packing.boards)
-    return packing
+                return Packing(tuple(swapped(packing.placed, bag, inner)), packing.boards)
+    return None
 
 
 def _may_change(problem: Problem, packing: Packing, bag: Placed, inner: Placed) -> bool:

@@ -3,9 +3,10 @@
 from collections.abc import Iterator, Sequence
 
 from ramet.domain.piece import name_key
-from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank
+from ramet.domain.words import BagClass, Form, Gas, How
 from ramet.formats.plan import BagForecast, Caution
 from ramet.services.planning.boxing import ReadyBox
+from ramet.services.planning.choice_cautions import choice_cautions
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load
 from ramet.services.planning.road import softens
@@ -30,47 +31,12 @@ def cautions(
         for row in inputs.reference.cautions
         if row.applies in active
     )
-    own = (*_all_in_one_box(inputs, loads), *_off_centre(inputs, loads, boxes))
-    return (*_holds(inputs), *_held_water(inputs, loads), *listed, *own)
-
-
-def _off_centre(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) -> Iterator[Caution]:
-    """Tell which box is heavier on one side than hands carry level."""
-    if PackingRule.MASS_CENTRED not in inputs.rules:
-        return
-    share = inputs.reference.parameter("mass_off_centre").band.high
-    for box in boxes:
-        inside = [load for load in loads if load.box == box.id]
-        total_g = sum(load.way.mass_g for load in inside)
-        for axis, side in enumerate(box.inner_mm[:2]) if total_g else ():
-            turned = sum(load.way.mass_g * (load.at_mm[axis] + load.size_mm[axis] / 2) for load in inside)
-            if abs(turned / total_g - side / 2) > share * side:
-                yield Caution(
-                    code="mass_off_centre",
-                    text=f"Box {box.id} is heavier on one side: lift it with both hands below the heavy end.",
-                    source="the choice of this plan",
-                )
-                break
-
-
-def _all_in_one_box(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
-    """Own up to risk that could not be spread: all musts, or all of a strain, in one box of several."""
-    groups: dict[str, list[str]] = {}
-    for load in loads:
-        for one in load.parcel.candidates:
-            if PackingRule.SPREAD_STRAINS in inputs.rules:
-                groups.setdefault(one.strain, []).append(load.box)
-            if PackingRule.SPREAD_MUSTS in inputs.rules and load.parcel.rank(inputs) is Rank.MUST:
-                groups.setdefault("musts", []).append(load.box)
-    several = len({load.box for load in loads}) > 1
-    for name, boxes in sorted(groups.items()):
-        if several and len(boxes) > 1 and len(set(boxes)) == 1:
-            yield Caution(
-                code="all_in_one_box",
-                text=f"All {len(boxes)} pieces of “{name}” ride in box {boxes[0]}: no other box holds them "
-                "long enough or has the room. If that box is lost, all are.",
-                source="the choice of this plan",
-            )
+    return (
+        *_holds(inputs),
+        *_held_water(inputs, loads),
+        *listed,
+        *choice_cautions(inputs, loads, boxes),
+    )
 
 
 def _holds(inputs: Inputs) -> Iterator[Caution]:

@@ -21,7 +21,7 @@ _IN_THE_CHOICE: Mapping[PackingRule, str] = {
     PackingRule.SOFT_NEVER_ABOVE: "A soft coral's bag never stands above a bag of another class.",
     PackingRule.SPREAD_MUSTS: "Where two or more boxes are used, no box carries every must.",
     PackingRule.SPREAD_STRAINS: "Where two or more boxes are used, no box carries every copy of a strain.",
-    PackingRule.SENSITIVE_OFF_WALLS: "The most sensitive corals stand away from the walls of their box.",
+    PackingRule.SENSITIVE_OFF_WALLS: "Sensitive corals stand off the walls where hardier ones can give way.",
     PackingRule.MASS_CENTRED: "A box's mass is near the middle of its floor, to be carried level.",
     PackingRule.KEEP_LAST_PIECE: "The last piece of a strain stays, unless its line says that it may go.",
     PackingRule.THINNEST_OPENED_FIRST: "The bag with the thinnest margin is opened first.",
