@@ -60,11 +60,16 @@ def with_like_cups_above(*changes: tuple[str, Any]) -> Plan:
         ("bags.5.size_mm", [86, 86, 45]),
         ("bags.5.at_mm", [110, 75, 70]),
         ("boxes.0.pads", [BOARD, *VOIDS[:3], *paper]),
-        ("boxes.0.mass_kg", 2.241),
+        ("boxes.0.mass_kg", 2.264),
         *changes,
     )
 
 
+LEATHER_ON_BOARD = changed(
+    ("bags.4.at_mm", [0, 160, 70]),
+    ("boxes.0.pads", [BOARD, {"kind": "fill", "at_mm": [0, 170, 0], "size_mm": [160, 50, 65]}]),
+)
+"""The leather stands clear of all others, yet on a board that covers them."""
 CHANGED_PLACES = [("bags.3.at_mm", [110, 75, 70]), ("bags.5.at_mm", [0, 0, 70])]
 
 
@@ -109,7 +114,9 @@ BREAKS: dict[str, list[Plan]] = {
         with_like_cups_above(),
         with_like_cups_above(("bags.3.at_mm", [9, 0, 70]), ("boxes.0.pads", [BOARD, *VOIDS[:3]])),
     ],
-    "absorbent_takes_the_water": [changed(("boxes.0.absorbent_g", 1))],
+    "absorbent_takes_the_water": [changed(("boxes.0.absorbent_g", grams)) for grams in (0, 1, 12)],
+    "soft_boards_cover_no_others": [LEATHER_ON_BOARD],
+    "packs_are_held": [changed(("boxes.0.packs.0.at_mm", [77, 59, 190]))],
     "costs_add_up": [
         changed(("cost", COST | {"total": "90.00"})),
         changed(("cost", COST | {"per_piece": "20.00"})),

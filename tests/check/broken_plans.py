@@ -118,8 +118,17 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("bags.2.at_mm", [216, 0, 0])),
         changed(("boxes.0.packs.0.at_mm", [77, 59, 192])),
     ],
-    "bags_rest_on_something": [changed(("bags.3.at_mm", [0, 0, 71])), changed(("bags.0.at_mm", [0, 0, 1]))],
-    "boards_rest_on_something": [changed(("boxes.0.pads.0.at_mm", [0, 0, 66]))],
+    "bags_rest_on_something": [
+        changed(("bags.3.at_mm", [0, 0, 71])),
+        changed(("bags.0.at_mm", [0, 0, 1])),
+        changed(("bags.3.at_mm", [180, 120, 40])),
+    ],
+    "boards_rest_on_something": [
+        changed(("boxes.0.pads.0.at_mm", [0, 0, 66])),
+        changed(
+            ("boxes.0.pads", [*VOIDS, {"kind": "board", "at_mm": [160, 110, 40], "size_mm": [100, 100, 5]}])
+        ),
+    ],
     "packs_keep_their_distance": [
         changed(("boxes.0.packs.0.at_mm", [77, 59, 174])),
         changed(("boxes.0.packs.0.air_gap_mm", 20)),
@@ -185,6 +194,7 @@ BREAKS: dict[str, list[Plan]] = {
     "bag_mass_is_what_is_in_it": [changed(("bags.0.mass_kg", 0.18)), changed(("bags.0.mass_kg", 0.6))],
     "box_mass_is_the_sum_of_its_parts": [
         changed(("boxes.0.mass_kg", 2.3)),
+        changed(("boxes.0.mass_kg", 2.39)),
         changed(("boxes.0.mass_kg", 3.9)),
     ],
     "boxes_are_not_too_heavy": [changed(("boxes.0.max_kg", 2.4))],

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from ramet.check.bodies import below, bodies_in
+from ramet.check.bodies import below, bodies_in, carriers
 from ramet.check.finding import Fault
 from ramet.check.sharing import shared_bags
 from ramet.domain.words import BagClass, Form, Stance
@@ -91,6 +91,20 @@ def soft_never_above_others(plan: Plan, _: Reference) -> Iterator[Fault]:
             for other in below(body, bags):
                 if classes[other.name] != BagClass.SOFT:
                     yield Fault(body.name, f"soft corals above {other.name} ({classes[other.name]})")
+
+
+def soft_boards_cover_no_others(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """A board with soft corals on it has no bag of another class anywhere below it: it spreads what leaks."""
+    classes = {bag.id: bag.bag_class for bag in plan.bags}
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        bags = [body for body in bodies if body.kind == "bag"]
+        for soft in (body for body in bags if classes[body.name] == BagClass.SOFT):
+            for board in (one for one, _ in carriers(soft, bodies) if one.kind == "board"):
+                for other in below(board, bags):
+                    if classes[other.name] != BagClass.SOFT:
+                        under = f"{other.name} ({classes[other.name]})"
+                        yield Fault(soft.name, f"soft corals on {board.name}, which covers {under}")
 
 
 def _by_piece(plan: Plan) -> Mapping[str, Chosen]:

@@ -36,10 +36,8 @@ def box_mass_is_the_sum_of_its_parts(plan: Plan, reference: Reference) -> Iterat
 
 
 def absorbent_takes_the_water(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """The absorbent in a box takes the water of all its bags; a plan that names none has none to judge."""
-    if not any(box.absorbent_g for box in plan.boxes):
-        return
-    share = reference.parameter("absorbent_per_water").band.low
+    """The absorbent in a box takes the water of all its bags."""
+    share = reference.parameter("absorbent_per_water").band.typical
     g_per_l = reference.parameter("absorbent_g_per_l").band.low
     for box in plan.boxes:
         water_l = sum(bag.water_l for bag in plan.bags if bag.box == box.id)
@@ -94,13 +92,16 @@ def _box_kg(plan: Plan, box: Box, reference: Reference) -> tuple[float, float]:
     tare = (0.0, box.max_kg) if bought is None else (bought.tare_kg, bought.tare_kg)
     if box.tare_kg is not None:
         tare = (box.tare_kg, box.tare_kg)
-    pads = sum(
-        pad.size_mm[0] * pad.size_mm[1] * 1e-6 * reference.parameter("board_kg_m2").band.high
-        if pad.kind == "board"
-        else math.prod(pad.size_mm) * 1e-6 * _fill_kg_l(pad.kind, reference)
+    board = reference.parameter("board_kg_m2").band
+    boards_m2 = sum(pad.size_mm[0] * pad.size_mm[1] * 1e-6 for pad in box.pads if pad.kind == "board")
+    fill = sum(
+        math.prod(pad.size_mm) * 1e-6 * _fill_kg_l(pad.kind, reference)
         for pad in box.pads
+        if pad.kind != "board"
     )
-    return parts + tare[0], parts + tare[1] + pads + reference.parameter("box_extras_kg").band.high
+    extras = reference.parameter("box_extras_kg").band.high
+    least = parts + tare[0] + boards_m2 * board.low
+    return least, parts + tare[1] + boards_m2 * board.high + fill + extras
 
 
 def _fill_kg_l(kind: str, reference: Reference) -> float:

@@ -28,7 +28,7 @@ def all_is_inside(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def bags_rest_on_something(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """Every bag stands on the floor, on a board, on fill or on other bags; none floats or overhangs."""
+    """Every bag stands on the floor, a board, fill or other bags; none floats, overhangs or lies on paper."""
     least = reference.parameter("borne_share").band.low
     for box in plan.boxes:
         bodies = bodies_in(plan, box)
@@ -53,12 +53,22 @@ def bags_cannot_shift(plan: Plan, reference: Reference) -> Iterator[Fault]:
 
 
 def boards_rest_on_something(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Every board lies on the floor or on what stands below it."""
+    """Every board lies on the floor or on bags or fill below it; the paper in gaps bears nothing."""
     for box in plan.boxes:
         bodies = bodies_in(plan, box)
         for body in bodies:
-            if body.kind == "board" and body.at_mm[2] > 0 and not carriers(body, bodies):
+            if body.kind == "board" and body.at_mm[2] > 0 and not _bearing(body, bodies):
                 yield Fault(box.id, f"{body.name} hangs at {body.at_mm[2]} mm with nothing below it")
+
+
+def packs_are_held(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Every pack is fixed under the lid or lies on the floor, a board or fill; none hangs in the air."""
+    for box in plan.boxes:
+        bodies = bodies_in(plan, box)
+        for body in bodies:
+            fixed = body.kind != "pack" or body.at_mm[2] == 0 or body.end_mm[2] == box.inner_mm[2]
+            if not fixed and not any(one.kind in ("board", "fill") for one, _ in carriers(body, bodies)):
+                yield Fault(box.id, f"{body.name} hangs at {body.at_mm[2]} mm, below the lid")
 
 
 def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Fault]:
@@ -147,8 +157,12 @@ def boxes_are_as_bought(plan: Plan, reference: Reference) -> Iterator[Fault]:
 def _borne_share(body: Body, bodies: tuple[Body, ...]) -> float:
     if body.at_mm[2] == 0:
         return 1.0
-    bearing = [area for other, area in carriers(body, bodies) if other.kind != "pack"]
-    return sum(bearing) / body.base_mm2
+    return sum(area for _, area in _bearing(body, bodies)) / body.base_mm2
+
+
+def _bearing(body: Body, bodies: tuple[Body, ...]) -> list[tuple[Body, int]]:
+    """Return what bears a body, with the areas of contact: neither packs nor crumpled paper do."""
+    return [(one, area) for one, area in carriers(body, bodies) if one.kind not in ("pack", "void")]
 
 
 def _widest_gap_mm(bag: Body, bodies: tuple[Body, ...], inner_mm: Mm3, axis: int) -> int:

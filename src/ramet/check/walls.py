@@ -19,6 +19,7 @@ KEPT: Sequence[Rule] = (
     placement.bags_rest_on_something,
     placement.packs_keep_their_distance,
     company.soft_never_above_others,
+    company.soft_boards_cover_no_others,
     loads.stacks_are_not_too_high,
     loads.nothing_rests_on_fragile_corals,
     loads.no_bag_is_crushed,
