@@ -111,6 +111,9 @@ def _fill_kg_l(kind: str, reference: Reference) -> float:
 
 
 def _side_cm(side: float, rounding: str) -> float:
-    if rounding == "up_cm":
-        return math.ceil(side - 1e-9)
-    return math.floor(side + 0.5) if rounding == "nearest_cm" else side
+    if rounding == "none":
+        return side
+    unit = 2.54 if rounding.endswith("_in") else 1.0
+    if rounding.startswith("up_"):
+        return math.ceil(side / unit - 1e-9) * unit
+    return math.floor(side / unit + 0.5 + 1e-9) * unit

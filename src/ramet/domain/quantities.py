@@ -53,6 +53,7 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "mg_l": {"mg/l": Unit(1), "ppm": Unit(1), "g/l": Unit(1000)},
     "cm_s": {"cm/s": Unit(1), "mm/s": Unit(0.1), "m/s": Unit(100), "in/s": Unit(2.54)},
     "cm2": {"cm2": Unit(1), "cm²": Unit(1), "in2": Unit(6.4516), "m2": Unit(1e4), "m²": Unit(1e4)},
+    "cm3_kg": {"cm3/kg": Unit(1), "in3/lb": Unit(2.54**3 / 0.45359237)},
     "atm": {"atm": Unit(1), "kpa": Unit(1 / 101.325), "hpa": Unit(1 / 1013.25), "mbar": Unit(1 / 1013.25)},
     "w": {"w": Unit(1), "mw": Unit(1e-3)},
     "um": {"µm": Unit(1), "um": Unit(1), "mil": Unit(25.4), "mm": Unit(1000)},

@@ -35,6 +35,7 @@ _UNIT_WORDS = {
     "cm_s": "cm/s",
     "cm2": "cm²",
     "um": "µm",
+    "cm3_kg": "cm³/kg",
     "h": "hours",
     "d": "days",
     "w": "watts",

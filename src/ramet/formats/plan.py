@@ -8,6 +8,7 @@ from pydantic import AwareDatetime, Field
 
 from ramet.domain.words import BagClass, Form, Gas, How, PackingRule, Rank, Stance, Status
 from ramet.formats.fields import FileModel
+from ramet.formats.rates import SideRounding
 from ramet.formats.tank_report import TankReport
 from ramet.formats.told_journey import ToldJourney
 from ramet.formats.usual_plan import UsualPlan
@@ -43,6 +44,7 @@ class Plan(FileModel):
     rules: tuple["RuleSetting", ...] = ()
     changes: tuple["AtTheBench", ...] = ()
     cost: "Cost | None" = None
+    no_cost: str = ""
     other_ways: tuple["OtherWay", ...] = ()
     substitutes: tuple["Substitutes", ...] = ()
 
@@ -132,7 +134,7 @@ class Terms(FileModel):
     """How the carrier bills: outer volume over a divisor, sides rounded first, mass rounded up to a step."""
 
     divisor_cm3_kg: float = Field(gt=0)
-    side_rounding: Literal["none", "nearest_cm", "up_cm"]
+    side_rounding: SideRounding
     mass_step_kg: float = Field(gt=0)
 
 

@@ -1,99 +1,118 @@
-"""A carrier's rate table (CSV): what a box costs by zone and billed mass, and how the carrier bills."""
+"""A carrier's rate table: what a box costs by zone and billed mass, and how the carrier bills."""
 
-import csv
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field
 
 from ramet.domain.problems import Place, Problem
-from ramet.formats.fields import FileModel
+from ramet.formats.cells import quantity, text_up_to
+from ramet.formats.fields import FileModel, InUnit
+from ramet.formats.table import Column, Row, read_rows, read_sheets
 
-COLUMNS = ("zone", "up_to_kg", "price", "price_per_kg")
+SideRounding = Literal["none", "nearest_cm", "up_cm", "nearest_in", "up_in"]
 TERMS = ("currency", "divisor_cm3_kg", "side_rounding", "mass_step_kg")
 ANY_ZONE = ("", "*", "flat")
-_ROUNDINGS = ("none", "nearest_cm", "up_cm")
+MOST_MONEY = Decimal(1_000_000)
+MOST_KG = 10_000.0
+Money = Annotated[Decimal, Field(ge=0, le=MOST_MONEY)]
 
 
 class Rate(FileModel):
     """The price of a box that bills up to `up_to_kg`, to one zone or (flat) to any."""
 
     zone: str = ""
-    up_to_kg: Annotated[float, Field(gt=0)]
-    price: Annotated[Decimal, Field(ge=0)]
-    price_per_kg: Annotated[Decimal, Field(ge=0)] = Decimal(0)
+    up_to_kg: Annotated[float, InUnit("kg", gt=0, le=MOST_KG)]
+    price: Money
+    price_per_kg: Money = Decimal(0)
 
 
 def read_rates(path: Path) -> tuple[tuple[Rate, ...], Mapping[str, Any]] | list[Problem]:
     """Return the rates of a table and the terms it states, the same on each row; else every problem found."""
-    try:
-        text = path.read_text("utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        return [Problem(Place(str(path), None), None, "a rate table (CSV, UTF-8) that can be read")]
-    rows = list(csv.DictReader(text.splitlines()))
-    problems = list(_heading(path, rows))
+    sheets, problems = read_sheets(path)
     if problems:
         return problems
-    rates: list[Rate] = []
+    rows, problems = read_rows(sheets[0], _COLUMNS)
+    whole = [row for row in rows if not row.broken]
+    problems += _twice(whole)
     terms: dict[str, Any] = {}
-    for line, row in enumerate(rows, start=2):
-        problems += _row(path, line, row, rates, terms)
-    return problems or (tuple(rates), terms)
+    for row in whole:
+        problems += _terms(row, terms)
+    if not problems and not rows:
+        place = Place(sheets[0].file, sheets[0].header_line + 1)
+        problems = [Problem(place, None, "at least one row under the headers")]
+    if problems:
+        return sorted(problems, key=lambda problem: problem.place.line or 0)
+    return tuple(_rate(row) for row in whole), terms
 
 
-def _heading(path: Path, rows: list[dict[str, str]]) -> Iterator[Problem]:
-    wanted = "a header with up_to_kg and price; also known: " + ", ".join((*COLUMNS[:1], COLUMNS[3], *TERMS))
-    if not rows:
-        yield Problem(Place(str(path), 1), None, f"at least one row under {wanted}")
-        return
-    unknown = [name for name in rows[0] if name not in (*COLUMNS, *TERMS)]
-    missing = [name for name in ("up_to_kg", "price") if name not in rows[0]]
-    for name in (*unknown, *missing):
-        yield Problem(Place(str(path), 1, str(name)), None if name in missing else str(name), wanted)
+def twice_priced(rates: Sequence[Rate]) -> tuple[int, ...]:
+    """Return the numbers of the rates whose zone and mass an earlier one has priced already."""
+    keys = [(_flat(rate.zone), rate.up_to_kg) for rate in rates]
+    return tuple(number for number, key in enumerate(keys) if key in keys[:number])
 
 
-def _row(
-    path: Path, line: int, row: Mapping[str, str], rates: list[Rate], terms: dict[str, Any]
-) -> Iterator[Problem]:
-    numbers: dict[str, Decimal] = {}
-    for name, least in (("up_to_kg", "above 0"), ("price", "0 or more"), ("price_per_kg", "0 or more")):
-        text = (row.get(name) or "").strip()
-        if name == "price_per_kg" and not text:
-            continue
-        number = _decimal(text)
-        if number is None or number < 0 or (name == "up_to_kg" and number == 0):
-            yield Problem(Place(str(path), line, name), text or None, f"a number {least}")
-        else:
-            numbers[name] = number
+def _twice(rows: Sequence[Row]) -> Iterator[Problem]:
+    for number in twice_priced([_rate(row) for row in rows]):
+        yield rows[number].problem(
+            "up_to_kg", "one price for each zone and mass; an earlier row has this one"
+        )
+
+
+def _flat(zone: str) -> str:
+    return "" if zone in ANY_ZONE else zone
+
+
+def _terms(row: Row, terms: dict[str, Any]) -> Iterator[Problem]:
     for name in TERMS:
-        text = (row.get(name) or "").strip()
-        value = _term(name, text)
-        if text and value is None:
-            allowed = "one of " + ", ".join(_ROUNDINGS) if name == "side_rounding" else "a number above 0"
-            yield Problem(Place(str(path), line, name), text, allowed)
-        elif text and terms.setdefault(name, value) != value:
-            yield Problem(Place(str(path), line, name), text, f"the same on every row: {terms[name]}")
-    if {"up_to_kg", "price"} <= numbers.keys():
-        zone = (row.get("zone") or "").strip()
-        known = {name: number for name, number in numbers.items() if name != "up_to_kg"}
-        rates.append(Rate(zone=zone, up_to_kg=float(numbers["up_to_kg"]), **known))
+        value = row.values.get(name)
+        if value is not None and terms.setdefault(name, value) != value:
+            yield row.problem(name, f"the same on every row: {_shown(terms[name])}")
 
 
-def _decimal(text: str) -> Decimal | None:
+def _shown(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _rate(row: Row) -> Rate:
+    names = ("zone", "up_to_kg", "price", "price_per_kg")
+    return Rate.model_validate({name: row.values[name] for name in names if row.values.get(name) is not None})
+
+
+def _money(cell: str) -> Decimal:
+    expected = f"an amount from 0 to {MOST_MONEY:,} with a point and without a currency, such as 24.50"
     try:
-        number = Decimal(text)
+        amount = Decimal(cell)
     except InvalidOperation:
-        return None
-    return number if number.is_finite() else None
+        raise ValueError(expected) from None
+    if not amount.is_finite() or not 0 <= amount <= MOST_MONEY:
+        raise ValueError(expected)
+    return amount
 
 
-def _term(name: str, text: str) -> Any:
-    """Return a term, or None when the text is none."""
-    if name == "currency":
-        return text or None
-    if name == "side_rounding":
-        return text if text in _ROUNDINGS else None
-    number = _decimal(text)
-    return float(number) if number is not None and number > 0 else None
+def _rounding(cell: str) -> str:
+    known = get_args(SideRounding)
+    if cell not in known:
+        raise ValueError("one of " + ", ".join(known))
+    return cell
+
+
+_COLUMNS = (
+    Column("zone", text_up_to(40)),
+    Column(
+        "up_to_kg",
+        quantity("kg", 0, MOST_KG, f"a mass in kg, above 0 and up to {MOST_KG:,.0f}", above_low=True),
+        required=True,
+    ),
+    Column("price", _money, required=True),
+    Column("price_per_kg", _money),
+    Column("currency", text_up_to(12)),
+    Column(
+        "divisor_cm3_kg",
+        quantity("cm3_kg", 0, 1e6, "cubic centimetres a kilogram, above 0", above_low=True),
+    ),
+    Column("side_rounding", _rounding),
+    Column("mass_step_kg", quantity("kg", 0, 100, "a mass in kg, above 0 and up to 100", above_low=True)),
+)

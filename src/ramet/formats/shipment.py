@@ -21,6 +21,7 @@ from ramet.formats.fields import (
     FileModel,
     Grams,
     Hours,
+    InUnit,
     Kilograms,
     Millimetres,
     Misfit,
@@ -28,7 +29,7 @@ from ramet.formats.fields import (
     Share,
     SizeMm,
 )
-from ramet.formats.rates import Rate
+from ramet.formats.rates import Rate, SideRounding
 from ramet.formats.receiving import Tank
 
 YesNo = Literal["yes", "no", "unknown"]
@@ -155,8 +156,8 @@ class Carrier(FileModel):
     live_aquatics: YesNo = "unknown"
     heat_packs: YesNo = "unknown"
     max_box_kg: Kilograms = 30.0
-    divisor_cm3_kg: Annotated[float, Field(gt=0)] = 5000.0
-    side_rounding: Literal["none", "nearest_cm", "up_cm"] = "up_cm"
+    divisor_cm3_kg: Annotated[float, InUnit("cm3_kg", gt=0)] = 5000.0
+    side_rounding: SideRounding = "up_cm"
     mass_step_kg: Kilograms = 0.5
     ships_on: tuple[Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"], ...] = ("mon", "tue", "wed")
     holidays: str = "US"

@@ -104,7 +104,7 @@ def _remarks(plan: Plan) -> list[str]:
     off = [rule.words for rule in plan.rules if not rule.on]
     remarks = [f"Changed at the bench: {' '.join(change.words)}" for change in plan.changes]
     remarks += [f"Rules that the sender switched off: {' '.join(off)}"] if off else []
-    return remarks + ([words.cost(plan.cost)] if plan.cost else [])
+    return remarks + words.costs(plan)
 
 
 def _left_out(plan: Plan) -> Context:

@@ -29,7 +29,7 @@ def notes_context(plan: Plan) -> Context:
         "cautions": _halves(cautions),
         "sources": [{"number": str(n), "text": text} for n, text in enumerate(sources, start=1)],
         "ways": [
-            *([words.cost(plan.cost)] if plan.cost else []),
+            *words.costs(plan),
             *(words.other_way(way, plan.cost) for way in plan.other_ways),
         ],
         "rules_off": [rule.words for rule in plan.rules if not rule.on],

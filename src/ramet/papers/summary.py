@@ -117,7 +117,7 @@ def _box(plan: Plan, box: Box) -> str:
 
 
 def _ways(plan: Plan) -> list[str]:
-    lines = [_wrapped(words.cost(plan.cost))] if plan.cost else []
+    lines = [_wrapped(line) for line in words.costs(plan)]
     return lines + [_wrapped(words.other_way(way, plan.cost)) for way in plan.other_ways]
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from ramet.domain.words import BagClass, Gas, Rank, Stance, Status
-from ramet.formats.plan import BagForecast, Cost, OtherWay, Percentiles
+from ramet.formats.plan import BagForecast, Cost, OtherWay, Percentiles, Plan
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -163,6 +163,11 @@ def box_name(box_id: str) -> str:
     return box_id if box_id.lower().startswith("box") else f"box {box_id}"
 
 
+def costs(plan: Plan) -> list[str]:
+    """Write what the boxes cost, or why the rates at hand cannot tell; nothing where there are none."""
+    return [cost(plan.cost)] if plan.cost else [plan.no_cost] if plan.no_cost else []
+
+
 def cost(told: Cost) -> str:
     """Write what the boxes cost, in all and for each piece."""
     each = "" if told.per_piece is None else f", {money(told.per_piece, told.currency)} a piece"
@@ -173,10 +178,12 @@ def cost(told: Cost) -> str:
 def other_way(way: OtherWay, told: Cost | None) -> str:
     """Write what another way would carry, and cost where a rate table tells it."""
     sure = "" if way.proven else " A better set may exist."
-    if way.cost is None or told is None:
+    if way.cost is None or told is None or not (way.gains or way.loses):
         return way.text + sure
     each = "" if way.cost_per_piece is None else f", {money(way.cost_per_piece, told.currency)} a piece"
-    return f"{way.text} It would cost {money(way.cost, told.currency)}{each}.{sure}"
+    apart = way.cost - told.total
+    than_now = f"{money(abs(apart), told.currency)} {'more' if apart > 0 else 'less'}" if apart else "as now"
+    return f"{way.text} It would cost {money(way.cost, told.currency)}{each} ({than_now}).{sure}"
 
 
 def money(amount: Decimal, currency: str) -> str:

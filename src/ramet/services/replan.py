@@ -18,7 +18,7 @@ from ramet.services.calendar.work import Setting
 from ramet.services.calendar.work_back import WorkBack
 from ramet.services.plan_shipment import PlanDoesNotHold
 from ramet.services.planning.assemble import assemble, bag_rows
-from ramet.services.planning.cost import cost_of
+from ramet.services.planning.cost import cost_of, why_no_cost
 from ramet.services.planning.foretold import foretold_again
 from ramet.services.planning.gather import Inputs, gather, read_shipment
 from ramet.services.planning.receiving_tank import receive
@@ -124,6 +124,7 @@ def _plan(inputs: Inputs, plan: Plan, change: BenchChange, repacked: Repacked, p
     )
     offers = {
         "cost": cost_of(made.boxes, len(made.chosen), inputs.shipment.carrier),
+        "no_cost": why_no_cost(made.boxes, inputs.shipment.carrier),
         "substitutes": ranked_substitutes(inputs, repacked.found, packed.loads),
     }
     told = {"shipment": plan.shipment, "made_from": plan.made_from, "changes": (*plan.changes, row)}

@@ -50,6 +50,14 @@ def test_sides_are_rounded_before_they_are_multiplied() -> None:
     assert dimensional_kg((301, 301, 301), up) == pytest.approx(31**3 / 5000, abs=1e-3)
 
 
+# A box of 18.03 x 15.28 x 14.09 in: 18 x 15 x 14 = 3780 in3, over 139 are 27.2, so 28 lb; each side up,
+# 19 x 16 x 15 = 4560 in3 are 32.8, so 33 lb (worked).
+@pytest.mark.parametrize(("rounding", "pounds"), [("nearest_in", 28), ("up_in", 33)])
+def test_sides_are_rounded_to_inches_where_the_carrier_does(rounding: str, pounds: int) -> None:
+    carrier = in_pounds(139).model_copy(update={"side_rounding": rounding})
+    assert dimensional_kg((458, 388, 358), carrier) == pytest.approx(pounds * LB_KG, abs=1e-3)
+
+
 @given(mass=st.floats(0.01, 70), step=st.sampled_from([0.1, 0.5, 1.0, LB_KG]))
 def test_a_billed_mass_is_never_less_than_the_mass_nor_a_step_more(mass: float, step: float) -> None:
     billed = billed_kg(mass, Carrier(mass_step_kg=step))

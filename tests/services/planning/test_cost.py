@@ -6,7 +6,7 @@ from small_shipment import small_plan
 
 from ramet.formats.rates import Rate
 from ramet.formats.shipment import Carrier
-from ramet.services.planning.cost import cost_of, per_piece, price_of
+from ramet.services.planning.cost import cost_of, per_piece, price_of, why_no_cost
 
 
 def carrier(*rates: tuple[str, float, str, str], zone: str = "5") -> Carrier:
@@ -44,3 +44,19 @@ def test_a_plan_without_a_table_or_beyond_its_end_has_no_cost() -> None:
     told = cost_of(boxes, pieces, carrier(("5", 70, "50", "0")))
     assert told is not None
     assert (told.total, told.per_piece) == (Decimal("50.00"), Decimal("12.50"))
+
+
+def test_a_table_that_ends_below_what_a_box_bills_is_told_and_no_cost_made_up() -> None:
+    (box,) = small_plan().boxes
+    told = why_no_cost((box,), carrier(("5", 0.5, "5", "0"), ("9", 70, "5", "0")))
+    assert "for zone 5 ends at 0.5 kg" in told
+    assert f"{box.id} {box.billed_kg:.1f} kg" in told
+    assert why_no_cost((box,), carrier(("5", 70, "5", "0"))) == ""
+    assert why_no_cost((box,), Carrier()) == ""
+
+
+def test_a_table_in_pounds_prices_each_pound_by_its_own_row() -> None:
+    # Billed masses are told to the gram; 30 lb are 13.607771 kg.
+    pounds = carrier(*(("5", round(lb * 0.45359237, 6), str(lb), "0") for lb in range(1, 71)))
+    for lb in range(1, 71):
+        assert price_of(round(lb * 0.45359237, 3), pounds) == lb

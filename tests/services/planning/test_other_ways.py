@@ -2,6 +2,7 @@
 
 from functools import cache
 
+import pytest
 from small_shipment import DIGITS, HONEYCOMB, OK_SMALL, REFERENCE, STOCK, inputs, piece, request, small_plan
 
 from ramet.check.plan_check import check_plan
@@ -32,6 +33,31 @@ def test_a_full_box_is_told_what_one_fewer_one_more_and_a_second_day_carry() -> 
 
 def test_where_everything_goes_in_one_box_there_is_no_other_way_to_tell() -> None:
     assert small_plan().other_ways == ()
+
+
+def test_a_box_more_that_carries_nothing_more_says_so_and_no_more() -> None:
+    # The small box cannot take the leather, and neither can another like it.
+    box = BOX | {"tare_kg": 0.6, "max_kg": 10, "inner_mm": [100, 100, 190]}
+    pieces = [*FRAGS[:1], piece("L1", "Lamp 1", "Sarcophyton glaucum", "leather", 110)]
+    lines = [
+        WISH | {"count": 1},
+        request("parasol", "filler", 1, form="leather", last_of_strain=True, may_cut=False),
+    ]
+    plan = make_plan(inputs(pieces, request=lines, box=[box]))
+    (way,) = plan.other_ways
+    assert (way.kind, way.gains, way.loses) == ("one_box_more", {}, {})
+    assert "nothing more" in way.text
+    assert "billed" not in way.text
+
+
+def test_other_ways_bill_and_cost_by_the_pound_as_the_plan_does() -> None:
+    pound = 0.45359237
+    rates = [{"up_to_kg": lb * pound, "price": lb} for lb in range(1, 71)]
+    plan = make_plan(inputs(FRAGS, request=[WISH], carrier={"mass_step_kg": pound, "rate": rates}, **TIGHT))
+    assert plan.cost is not None
+    for way in plan.other_ways:
+        assert way.cost is not None
+        assert float(way.cost) * pound == pytest.approx(way.billed_kg, abs=2e-3)
 
 
 def test_each_line_names_the_next_best_and_the_bag_that_fits_it() -> None:

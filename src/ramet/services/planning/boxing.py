@@ -127,7 +127,10 @@ def _box_type(wish: BoxWish, inputs: Inputs) -> BoxType:
 def _side_cm(side_cm: float, carrier: Carrier) -> float:
     if carrier.side_rounding == "none":
         return side_cm
-    return math.ceil(side_cm) if carrier.side_rounding == "up_cm" else math.floor(side_cm + 0.5)
+    way, _, unit = carrier.side_rounding.partition("_")
+    step_cm = 2.54 if unit == "in" else 1.0
+    steps = round(side_cm / step_cm, 6)
+    return step_cm * (math.ceil(steps) if way == "up" else math.floor(steps + 0.5))
 
 
 def _ready(name: str, type_: BoxType, liner_kg: float, carrier: Carrier) -> ReadyBox:

@@ -7,12 +7,11 @@ from pathlib import Path
 
 from ramet.domain.errors import BadInput
 from ramet.domain.piece import StockSnapshot
-from ramet.domain.problems import Place, Problem
 from ramet.domain.words import Effort, PackingRule
-from ramet.formats.rates import ANY_ZONE, read_rates
 from ramet.formats.shipment import Shipment
 from ramet.formats.toml_reader import read_toml
 from ramet.reference.tables import Reference
+from ramet.services.planning.carrier_rates import rate_table, with_rates
 from ramet.services.planning.shipment_checks import shipment_problems
 
 
@@ -96,20 +95,11 @@ def read_shipment(path: Path, today: date, reference: Reference) -> tuple[Shipme
 
 
 def _with_rates(shipment: Shipment, path: Path) -> tuple[Shipment, str]:
-    """Return the shipment with the rows and terms of its rate table, and the hash of both files."""
-    sha = hashlib.sha256(path.read_bytes())
-    carrier = shipment.carrier
-    if carrier.rates is not None:
-        table = path.parent / carrier.rates
-        read = read_rates(table)
-        if isinstance(read, list):
-            raise BadInput(read)
-        sha.update(table.read_bytes())
-        carrier = carrier.model_copy(update={"rate": read[0], **read[1]})
-    if carrier.rate and not any(rate.zone in (*ANY_ZONE, carrier.zone) for rate in carrier.rate):
-        zones = ", ".join(sorted({rate.zone for rate in carrier.rate}))
-        raise BadInput([Problem(Place(str(path), None, "carrier zone"), carrier.zone, f"one of {zones}")])
-    return shipment.model_copy(update={"carrier": carrier}), sha.hexdigest()
+    """Return the shipment with its carrier's rates, and the hash of its file and its rate table."""
+    priced = with_rates(shipment, path)
+    table = rate_table(shipment, path)
+    files = [path] if table is None else [path, table]
+    return priced, hashlib.sha256(b"".join(file.read_bytes() for file in files)).hexdigest()
 
 
 def gather(

@@ -8,9 +8,10 @@ from decimal import Decimal
 from ramet.domain.words import Effort
 from ramet.formats.plan import OtherWay
 from ramet.optimise.choose import choose
-from ramet.optimise.goals import Packing, billed_g, contents_g, rank_key
+from ramet.optimise.goals import Packing, contents_g, rank_key
 from ramet.optimise.problem import Budget, Item, Problem, Result, with_box
 from ramet.services.calendar.carrier_days import in_words, shipping_days
+from ramet.services.planning.boxing import billed_kg
 from ramet.services.planning.cost import per_piece, price_of
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.tighten import Packed
@@ -50,7 +51,7 @@ def other_ways(
     """Return what one box fewer, one more, or a second sending would carry; less once asked to stop."""
     if not packed.result.placed or should_stop():
         return ()
-    now = _outcome(packed.problem, packed.result)
+    now = _outcome(inputs, packed.problem, packed.result)
     return tuple(
         way
         for make in (_fewer, _more, _second_day)
@@ -80,6 +81,11 @@ def _more(inputs: Inputs, packed: Packed, now: _Outcome, ask: Ask) -> OtherWay |
         for b in _kinds(inputs, packed.problem, every)
     ]
     best = _best(inputs, problems, ask)
+    boxes = now.boxes + 1
+    if best.key[:3] <= now.key[:3]:
+        told = _told(inputs, packed, now, now, "one_box_more", "")
+        sure = "would carry nothing more" if best.proven else "carried nothing more in the time there was"
+        return told.model_copy(update={"boxes": boxes, "text": f"One box more ({boxes} in all) {sure}."})
     return _told(inputs, packed, now, best, "one_box_more", f"One box more ({best.boxes} in all)")
 
 
@@ -106,12 +112,12 @@ def _told(inputs: Inputs, packed: Packed, now: _Outcome, other: _Outcome, kind: 
     loses = {names[k]: n for k, n in sorted((now.sent - other.sent).items())}
     pieces = sum(n for k, n in other.sent.items() if k < len(inputs.shipment.request))
     prices = [price_of(billed, inputs.shipment.carrier) for billed in other.billed_kg]
-    cost = sum((price for price in prices if price is not None), Decimal(0)) if all(prices) else None
-    parts = [f"{words}: {pieces} pieces"]
+    cost = sum((price for price in prices if price is not None), Decimal(0)) if None not in prices else None
+    parts = [f"{words}: {pieces} piece{'' if pieces == 1 else 's'}"]
     parts += [f"{sum(gains.values())} more ({_list(gains)})"] if gains else []
     parts += [f"{sum(loses.values())} fewer ({_list(loses)})"] if loses else []
     if not gains and not loses:
-        parts.append("nothing else")
+        parts.append("the same as now")
     return OtherWay.model_validate(
         {
             "kind": kind,
@@ -135,7 +141,7 @@ def _list(counts: dict[str, int]) -> str:
 def _best(inputs: Inputs, problems: Sequence[Problem], ask: Ask) -> _Outcome:
     budget = Budget(SOLVE_S[inputs.effort], inputs.seed)
     plain = [_without_margins(problem) for problem in problems]
-    outcomes = [_outcome(problem, choose(problem, budget, should_stop=ask)) for problem in plain]
+    outcomes = [_outcome(inputs, problem, choose(problem, budget, should_stop=ask)) for problem in plain]
     return max(outcomes, key=lambda one: one.key)
 
 
@@ -148,15 +154,28 @@ def _without_margins(problem: Problem) -> Problem:
     return replace(problem, items=tuple(items))
 
 
-def _outcome(problem: Problem, result: Result) -> _Outcome:
+def _outcome(inputs: Inputs, problem: Problem, result: Result) -> _Outcome:
     packing = Packing(result.placed, result.boards)
     used = sorted({placed.bin for placed in result.placed})
+    billed = tuple(_billed_kg(inputs, problem, packing, b) for b in used)
+    return _Outcome(_sent(problem, result), len(used), billed, result)
+
+
+def _sent(problem: Problem, result: Result) -> Counter[int]:
     sent: Counter[int] = Counter()
     for placed in result.placed:
         item = problem.items[placed.item]
         sent[item.line] += max(1, len(item.pieces))
-    billed = tuple(billed_g(problem.bins[b], contents_g(problem, packing, b)) / 1000 for b in used)
-    return _Outcome(sent, len(used), billed, result)
+    return sent
+
+
+def _billed_kg(inputs: Inputs, problem: Problem, packing: Packing, b: int) -> float:
+    """Return what a box bills by the carrier's own step, which a whole number of grams need not be (1 lb)."""
+    box = problem.bins[b]
+    floor_kg = max(0.0, box.billed_floor_g - 0.5) / 1000
+    return billed_kg(
+        max(floor_kg, (box.tare_g + contents_g(problem, packing, b)) / 1000), inputs.shipment.carrier
+    )
 
 
 def _kinds(inputs: Inputs, problem: Problem, boxes: Sequence[int]) -> tuple[int, ...]:
@@ -194,14 +213,14 @@ def _waiting(packed: Packed) -> bool:
 def _rest(packed: Packed) -> Problem:
     """Return the problem of what stays behind: fewer wanted of each line, less of all that is scarce."""
     problem = packed.problem
-    now = _outcome(problem, packed.result)
+    going = _sent(problem, packed.result)
     gone = {piece for placed in packed.result.placed for piece in problem.items[placed.item].pieces}
     sent = {placed.item for placed in packed.result.placed}
     used: Counter[str] = Counter()
     for item in sent:
         used.update(problem.items[item].uses)
     lines = tuple(
-        replace(line, wanted=max(0, line.wanted - now.sent[k])) for k, line in enumerate(problem.lines)
+        replace(line, wanted=max(0, line.wanted - going[k])) for k, line in enumerate(problem.lines)
     )
     items = tuple(
         item

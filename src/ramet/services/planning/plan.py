@@ -8,7 +8,7 @@ from ramet.services.planning.assemble import assemble, bag_rows, chosen_pieces
 from ramet.services.planning.bag_options import Parcel, find_bag_options
 from ramet.services.planning.boxing import ready_boxes
 from ramet.services.planning.candidates import Candidates, find_candidates
-from ramet.services.planning.cost import cost_of
+from ramet.services.planning.cost import cost_of, why_no_cost
 from ramet.services.planning.expected_heat import equip
 from ramet.services.planning.foretold import foretold
 from ramet.services.planning.gather import Inputs
@@ -58,6 +58,7 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
     plan = assemble(inputs, found, boxes, packed, ahead, missing, received, calendar)
     offers = {
         "cost": cost_of(plan.boxes, len(plan.chosen), inputs.shipment.carrier),
+        "no_cost": why_no_cost(plan.boxes, inputs.shipment.carrier),
         "other_ways": ways,
         "substitutes": ranked_substitutes(inputs, found, packed.loads),
     }
