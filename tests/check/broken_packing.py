@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from small_plan import VOIDS, changed, small_dict
+from small_plan import VOIDS, changed, rules_but, small_dict
 
 from ramet.formats.plan import Plan
 
 BOARD = {"kind": "board", "at_mm": [0, 0, 65], "size_mm": [305, 229, 5]}
-RULES_ON: tuple[str, Any] = ("rules", [])
-NO_SHARING = ("rules", [{"rule": "share_bags", "words": "No sharing.", "on": False}])
+RULES_ON = rules_but()
+NO_SHARING = rules_but("only_small_lie", "share_bags")
 BILLED_KG = small_dict()["boxes"][0]["billed_kg"]
 COST: dict[str, Any] = {
     "currency": "USD",
@@ -34,6 +34,12 @@ def ready(piece: str, bag: str) -> dict[str, Any]:
     return {"request": "line of Favites pentagona", "ranked": [one]}
 
 
+LAST_OF_STRAIN = {
+    "code": "last_of_strain",
+    "text": "Nothing of “strain of Favites pentagona” is left in stock by now.",
+    "source": "the stock",
+}
+BOX_BY_BOX = rules_but("only_small_lie", "thinnest_opened_first")
 PAIR_IN_POCKETS = [("bags.1.type", "divided_2x76x203"), ("bags.1.compartments", 2)]
 ONE_OF_TWO_SYSTEMS = [("chosen.1.ancestor", "Z1"), ("chosen.2.ancestor", "Z9")]
 
@@ -151,6 +157,31 @@ BREAKS: dict[str, list[Plan]] = {
     "strains_ride_apart": [in_two_boxes()],
     "low_bags_are_sealed_first": [changed(("bags.0.sealing_order", 4), ("bags.3.sealing_order", 1))],
     "thin_bags_are_opened_first": [opened_in_this_order("A5", "A6", "A4", "A3", "A2", "A1")],
-    "last_pieces_stay": [changed(("chosen.0.strain_left", 0))],
+    "last_pieces_stay": [
+        changed(("chosen.0.strain_left", 0)),
+        changed(("chosen.0.strain_left", None)),
+        changed(("chosen.0.strain_left", 0), ("chosen.1.last_may_go", True)),
+        changed(
+            ("chosen.0.strain_left", 0),
+            ("cautions", [*small_dict()["cautions"], LAST_OF_STRAIN]),
+        ),
+    ],
+    "strain_counts_agree": [
+        changed(("chosen.1.strain_left", 2)),
+        changed(("chosen.3.strain_left", 0), ("chosen.3.last_may_go", True)),
+    ],
+    "boxes_are_opened_from_the_top": [
+        changed(BOX_BY_BOX, ("bags.0.opening_order", 3), ("bags.3.opening_order", 6)),
+        in_two_boxes(BOX_BY_BOX, ("bags.5.opening_order", 2), ("bags.4.opening_order", 1)),
+    ],
+    "boxes_hold_something": [
+        changed(("boxes", [*small_dict()["boxes"], small_dict()["boxes"][0] | {"id": "B", "bags": []}]))
+    ],
+    "every_rule_of_packing_is_told": [
+        changed(("rules", [])),
+        changed(("rules", small_dict()["rules"][1:])),
+        changed(("rules", [*small_dict()["rules"], small_dict()["rules"][0] | {"on": False}])),
+        changed(("rules.0.words", " ")),
+    ],
 }
 """For each of these rules, plans that break it."""

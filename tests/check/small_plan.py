@@ -8,6 +8,7 @@ and an Euphyllia in cups. Heat in the lid.
 from copy import deepcopy
 from typing import Any
 
+from ramet.domain.words import PackingRule
 from ramet.formats.plan import Plan
 
 VOIDS = tuple(
@@ -74,6 +75,12 @@ def changed(*changes: tuple[str, Any]) -> Plan:
     return Plan.model_validate(data)
 
 
+def rules_but(*off: str) -> tuple[str, Any]:
+    """Return the rules of packing as a plan lists them, all on but these: a change to the plan."""
+    words = {rule.value: f"{rule.value} in words." for rule in PackingRule}
+    return ("rules", [{"rule": rule, "words": words[rule], "on": rule not in off} for rule in words])
+
+
 def small_dict() -> dict[str, Any]:
     """Return the plan as plain data."""
     return deepcopy(
@@ -123,7 +130,7 @@ def small_dict() -> dict[str, Any]:
             },
             "cautions": [{"code": code, "text": code, "source": "practice"} for code in CAUTIONS],
             "defaults_used": [],
-            "rules": [{"rule": "only_small_lie", "words": "Bags stand.", "on": False}],
+            "rules": rules_but("only_small_lie")[1],
         }
     )
 
@@ -160,6 +167,8 @@ def _piece(
         "size_mm": size,
         "ready_on": "2027-01-04",
         "value": 10,
+        "strain_left": 3,
+        "ancestor": f"first of {taxon}",
         **more,
     }
 

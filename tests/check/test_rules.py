@@ -16,7 +16,7 @@ from broken_packing import (
 from broken_plans import BAGS, BREAKS, LOW_LEATHER, habit, told
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from small_plan import VOIDS, changed, small_dict, small_plan
+from small_plan import VOIDS, changed, rules_but, small_dict, small_plan
 
 from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words, rules_for, switched_off
 from ramet.reference.tables import Reference, load_reference
@@ -107,8 +107,7 @@ def test_every_rule_has_words_of_its_own() -> None:
 
 
 def test_rules_that_the_shipment_switched_off_are_not_asked_for(reference: Reference) -> None:
-    off = {"rule": "keep_last_piece", "words": "The last piece stays.", "on": False}
-    last = changed(("chosen.0.strain_left", 0), ("rules", [*small_dict()["rules"], off]))
+    last = changed(("chosen.0.strain_left", 0), rules_but("only_small_lie", "keep_last_piece"))
     assert check_plan(last, reference) == ()
     assert [one.rule for one in switched_off(last)] == ["only_small_lie", "keep_last_piece"]
     assert len(rules_for(last)) == len(RULES) - 2
@@ -131,7 +130,7 @@ def told_at_wall(bag: str) -> tuple[str, Any]:
     [
         CHANGED_PLACES,
         [told_at_wall("A4")],
-        [("rules", [*small_dict()["rules"], {"rule": "sensitive_off_walls", "words": "Off.", "on": False}])],
+        [rules_but("only_small_lie", "sensitive_off_walls")],
         [("chosen.3.taxon", "Montipora digitata")],
         [("chosen.5.taxon", "Catalaphyllia jardinei"), ("chosen.5.form", "wall")],
         [("bags.5.at_mm", [110, 0, 70])],

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from ramet.check.finding import Fault
+from ramet.domain.words import PackingRule
 from ramet.formats.plan import Plan
 from ramet.reference.tables import Reference
 
@@ -61,6 +62,24 @@ def bags_are_boxed_once(plan: Plan, _: Reference) -> Iterator[Fault]:
             yield Fault(bag.id, f"names box {bag.box}, which does not exist")
         elif bag.id not in boxes[bag.box].bags:
             yield Fault(bag.id, f"names box {bag.box}, which does not list it")
+
+
+def boxes_hold_something(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """No box goes empty."""
+    for box in plan.boxes:
+        if not box.bags:
+            yield Fault(box.id, "goes without a bag in it")
+
+
+def every_rule_of_packing_is_told(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """The plan names each rule of packing once, in words, and says whether the shipment keeps it."""
+    told = Counter(setting.rule for setting in plan.rules)
+    for rule in PackingRule:
+        if told[rule] != 1:
+            yield Fault("rules", f"{rule} is named {told[rule]} times")
+    for setting in plan.rules:
+        if not setting.words.strip():
+            yield Fault("rules", f"{setting.rule} is named without words")
 
 
 def orders_run_through(plan: Plan, _: Reference) -> Iterator[Fault]:

@@ -5,7 +5,8 @@ from itertools import permutations
 
 from ramet.check.bodies import below, bodies_in
 from ramet.check.finding import Fault
-from ramet.domain.words import Rank
+from ramet.check.switches import is_off
+from ramet.domain.words import PackingRule, Rank
 from ramet.formats.plan import Chosen, Plan
 from ramet.reference.tables import Reference
 
@@ -57,11 +58,46 @@ def thin_bags_are_opened_first(plan: Plan, _: Reference) -> Iterator[Fault]:
             )
 
 
+def boxes_are_opened_from_the_top(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Where thin bags need not be opened first, one box is opened after the other, each from its top."""
+    if plan.changes or not is_off(plan, PackingRule.THINNEST_OPENED_FIRST):
+        return
+    orders = {bag.id: bag.opening_order for bag in plan.bags}
+    for box in plan.boxes:
+        bags = [body for body in bodies_in(plan, box) if body.kind == "bag"]
+        own = sorted(orders[bag.name] for bag in bags)
+        if own and own[-1] - own[0] >= len(own):
+            yield Fault(box.id, f"is opened in the turns {', '.join(map(str, own))}, with others in between")
+        for bag in bags:
+            for other in below(bag, bags):
+                if orders[other.name] < orders[bag.name]:
+                    yield Fault(other.name, f"is opened before {bag.name}, which stands over it")
+
+
 def last_pieces_stay(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """The last piece of a strain stays behind, unless its line says that it may go."""
+    """The last piece of a strain stays behind, unless its line says that it may go.
+
+    In a plan that was changed at the bench a caution may own up to it: others can have died since.
+    """
+    given_away = {one.strain.casefold() for one in plan.chosen if one.last_may_go}
     for one in plan.chosen:
-        if one.strain_left == 0 and not one.last_may_go:
+        owned_up = bool(plan.changes) and _owned_up(plan, one.strain, "last_of_strain")
+        if one.strain_left is None:
+            yield Fault(one.piece, f"how many of {one.strain} stay behind is not told")
+        elif one.strain_left == 0 and not owned_up and one.strain.casefold() not in given_away:
             yield Fault(one.piece, f"nothing of {one.strain} stays behind, and its line does not allow that")
+
+
+def strain_counts_agree(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Pieces of a strain tell one number that stays behind; a cut leaves at least its mother there."""
+    told: dict[str, set[int]] = {}
+    for one in plan.chosen:
+        told.setdefault(one.strain.casefold(), set()).add(one.strain_left or 0)
+        if one.mother is not None and one.strain_left == 0 and not plan.changes:
+            yield Fault(one.piece, f"nothing of {one.strain} is said to stay behind, yet {one.mother} does")
+    for strain, numbers in told.items():
+        if len(numbers) > 1:
+            yield Fault(strain, f"is said to leave {', '.join(map(str, sorted(numbers)))} behind")
 
 
 def _all_in_one(plan: Plan, pieces: Sequence[Chosen]) -> bool:
@@ -70,5 +106,5 @@ def _all_in_one(plan: Plan, pieces: Sequence[Chosen]) -> bool:
     return len(used) > 1 and len(pieces) > 1 and len({box_of.get(one.bag) for one in pieces}) == 1
 
 
-def _owned_up(plan: Plan, name: str) -> bool:
-    return any(caution.code == TOLD and f"“{name}”" in caution.text for caution in plan.cautions)
+def _owned_up(plan: Plan, name: str, code: str = TOLD) -> bool:
+    return any(caution.code == code and f"“{name}”" in caution.text for caution in plan.cautions)

@@ -13,13 +13,13 @@ ROUNDING_MM = 1.0
 
 
 def one_strain_a_bag(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Pieces that share a bag are of one strain: one name, and a common ancestor where one is told."""
+    """Pieces that share a bag are of one strain: one name and a common ancestor; the name is not enough."""
     for bag, pieces in shared_bags(plan):
         strains = {one.strain.casefold(): one.strain for one in pieces}
         if len(strains) > 1:
             yield Fault(bag.id, f"holds several strains: {', '.join(sorted(strains.values()))}")
         roots = {one.ancestor for one in pieces}
-        if len(roots) > 1:
+        if len(roots) > 1 or None in roots:
             told = ", ".join(sorted(root or "none" for root in roots))
             yield Fault(bag.id, f"holds pieces without a common ancestor: {told}")
 

@@ -10,7 +10,7 @@ from ramet.check.plan_check import check_plan
 from ramet.domain.errors import BadInput, RametError
 from ramet.domain.problems import Place, Problem
 from ramet.domain.words import Effort, Status
-from ramet.formats.plan import AtTheBench, LeftOut, Plan, Reason, Task
+from ramet.formats.plan import AtTheBench, Chosen, LeftOut, Plan, Reason, Task
 from ramet.formats.plan_text import read_plan
 from ramet.reference.tables import Reference
 from ramet.services.calendar.set_days import packing_tasks, receiver_tasks
@@ -127,8 +127,20 @@ def _plan(inputs: Inputs, plan: Plan, change: BenchChange, repacked: Repacked, p
         "no_cost": why_no_cost(made.boxes, inputs.shipment.carrier),
         "substitutes": ranked_substitutes(inputs, repacked.found, packed.loads),
     }
-    told = {"shipment": plan.shipment, "made_from": plan.made_from, "changes": (*plan.changes, row)}
+    told = {
+        "shipment": plan.shipment,
+        "made_from": plan.made_from,
+        "changes": (*plan.changes, row),
+        "chosen": tuple(_with_its_papers(one, plan) for one in made.chosen),
+    }
     return made.model_copy(update=offers | told)
+
+
+def _with_its_papers(one: Chosen, plan: Plan) -> Chosen:
+    """Return a piece with the origin that the plan told of it, where the stock does not know it any more."""
+    was = next((was for was in plan.chosen if was.piece == one.piece), one)
+    kept = {name: getattr(was, name) for name in ("ancestor", "source", "permit")}
+    return one.model_copy(update={name: was for name, was in kept.items() if getattr(one, name) is None})
 
 
 def _placing(inputs: Inputs, plan: Plan, packed: Packed) -> Placing:

@@ -163,5 +163,5 @@ def test_a_held_mother_is_not_cut() -> None:
 def test_one_piece_of_each_strain_is_kept_back() -> None:
     spare = find_candidates(inputs()).spare_pieces
     assert spare == {"Dock 1": 2, "Field 1": 1, "Lamp 1": 1, "Zinc 1": 1}
-    giving = find_candidates(inputs(request=[request(taxon="Favites", last_of_strain=True)])).spare_pieces
-    assert giving["Field 1"] == sum(one.strain == "Field 1" for one in STOCK)
+    off = find_candidates(inputs(rules={"keep_last_piece": False})).spare_pieces
+    assert off["Field 1"] == sum(one.strain == "Field 1" for one in STOCK)

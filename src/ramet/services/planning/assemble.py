@@ -1,7 +1,6 @@
 """Integers and arrays become a plan in units here; every rounding of a shown number happens here."""
 
 import platform
-from collections import Counter
 from collections.abc import Sequence
 from importlib.metadata import version
 
@@ -37,6 +36,7 @@ from ramet.services.planning.listening import GOAL_WORDS, gap_of, shown_value
 from ramet.services.planning.loads import Load
 from ramet.services.planning.receiving_tank import Received
 from ramet.services.planning.rules import rule_settings
+from ramet.services.planning.strain_left import strain_left
 from ramet.services.planning.tighten import Packed
 from ramet.services.planning.verdict import judge
 from ramet.services.planning.void_fill import fills_under
@@ -89,10 +89,7 @@ def chosen_pieces(inputs: Inputs, loads: Sequence[Load]) -> tuple[Chosen, ...]:
     """Return the pieces that go, in the order of the request lines."""
     rows = []
     roots = ancestors(inputs.stock.pieces)
-    left = Counter(piece.strain.casefold() for piece in inputs.stock.pieces)
-    left.subtract(
-        one.strain.casefold() for bag in loads for one in bag.parcel.candidates if one.mother is None
-    )
+    left = strain_left(inputs, loads)
     for load, one in [(bag, one) for bag in loads for one in bag.parcel.candidates]:
         request = inputs.shipment.request[one.request]
         genus = inputs.reference.genus(one.taxon)
@@ -116,7 +113,7 @@ def chosen_pieces(inputs: Inputs, loads: Sequence[Load]) -> tuple[Chosen, ...]:
                 cites=None if genus is None else genus.cites,
                 toxin=None if genus is None else genus.toxin,
                 value=request.value,
-                strain_left=left[one.strain.casefold()],
+                strain_left=left.get(one.strain.casefold(), 0),
                 last_may_go=request.last_of_strain,
             )
         )

@@ -292,18 +292,10 @@ def _cut_from(refusal: Refusal, request: Request, piece: Piece, inputs: Inputs) 
 
 
 def _spare_pieces(inputs: Inputs) -> dict[str, int]:
-    """Return for each strain how many whole pieces may leave, so that one stays behind."""
-    giving_all = {
-        piece.strain
-        for request in inputs.shipment.request
-        if request.last_of_strain
-        for piece in inputs.stock.pieces
-        if answers(request, piece, inputs)
-    }
+    """Return for each strain how many whole pieces may leave with lines that keep its last."""
     counts = Counter(piece.strain for piece in inputs.stock.pieces)
-    if PackingRule.KEEP_LAST_PIECE not in inputs.rules:
-        return dict(counts)
-    return {strain: n if strain in giving_all else n - 1 for strain, n in counts.items()}
+    kept = 1 if PackingRule.KEEP_LAST_PIECE in inputs.rules else 0
+    return {strain: number - kept for strain, number in counts.items()}
 
 
 def _nothing_like_it(index: int, request: Request) -> Refusal:

@@ -8,6 +8,7 @@ from ramet.optimise.walls import NEAR_MM
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.loads import Load
+from ramet.services.planning.strain_left import strain_left
 
 
 def choice_cautions(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) -> tuple[Caution, ...]:
@@ -16,6 +17,7 @@ def choice_cautions(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[Ready
         *_all_in_one_box(inputs, loads),
         *_off_centre(inputs, loads, boxes),
         *_at_walls(inputs, loads, boxes),
+        *_last_pieces(inputs, loads),
     )
 
 
@@ -84,6 +86,27 @@ def _at_walls(inputs: Inputs, loads: Sequence[Load], boxes: Sequence[ReadyBox]) 
             "in could not give them their places. Keep cold, sun and heat off the outside of these boxes.",
             source="the choice of this plan",
         )
+
+
+def _last_pieces(inputs: Inputs, loads: Sequence[Load]) -> Iterator[Caution]:
+    """Tell which strains leave nothing behind though no line gives their last away: others died since.
+
+    A plan is made so that one stays; only when it is changed at the bench can the stock be another by then.
+    """
+    if PackingRule.KEEP_LAST_PIECE not in inputs.rules:
+        return
+    left = strain_left(inputs, loads)
+    going = [one for load in loads for one in load.parcel.candidates]
+    given = {one.strain.casefold() for one in going if inputs.shipment.request[one.request].last_of_strain}
+    for strain in sorted({one.strain for one in going if one.strain.casefold() not in given}):
+        if left.get(strain.casefold(), 0) == 0:
+            pieces = ", ".join(one.piece for one in going if one.strain == strain)
+            yield Caution(
+                code="last_of_strain",
+                text=f"Nothing of “{strain}” is left in stock by now: with {pieces} the last of it goes. "
+                "Withdraw one to keep the strain.",
+                source="the stock at this change",
+            )
 
 
 def _is_sensitive(inputs: Inputs, load: Load) -> bool:

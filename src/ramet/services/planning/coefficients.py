@@ -50,7 +50,7 @@ def _item(parcel: Parcel, inputs: Inputs, found: Candidates, room: TankRoom) -> 
         soft=one is not None and one.bag_class == "soft",
         sensitive=genus is not None and genus.tolerance is Tolerance.SENSITIVE,
         choices=tuple(_choice(way, parcel, inputs) for way in parcel.ways),
-        uses=_sum(_uses(one, found, room) for one in parcel.candidates),
+        uses=_sum(_uses(one, inputs, found, room) for one in parcel.candidates),
     )
 
 
@@ -78,12 +78,17 @@ def _choice(judged: Judged, parcel: Parcel, inputs: Inputs) -> Choice:
     )
 
 
-def _uses(one: Candidate, found: Candidates, room: TankRoom) -> dict[str, int]:
-    """Return what a coral takes of all that is scarce. A mother that leaves takes all her cuts with her."""
+def _uses(one: Candidate, inputs: Inputs, found: Candidates, room: TankRoom) -> dict[str, int]:
+    """Return what a coral takes of all that is scarce.
+
+    A mother that leaves takes all her cuts with her. A line that gives even the last of a strain away takes
+    nothing from what the others leave.
+    """
     taken = room.uses(one)
     if one.mother is not None:
         return {**taken, f"cuts of {one.mother}": 1}
-    taken[f"pieces of {one.strain} beyond the last"] = 1
+    if not inputs.shipment.request[one.request].last_of_strain:
+        taken[f"pieces of {one.strain} beyond the last"] = 1
     if one.piece in found.spare_children:
         taken[f"cuts of {one.piece}"] = found.spare_children[one.piece]
     return taken

@@ -23,7 +23,7 @@ _IN_THE_CHOICE: Mapping[PackingRule, str] = {
     PackingRule.SPREAD_STRAINS: "Where two or more boxes are used, no box carries every copy of a strain.",
     PackingRule.SENSITIVE_OFF_WALLS: "Sensitive corals stand off the walls where hardier ones can give way.",
     PackingRule.MASS_CENTRED: "A box's mass is near the middle of its floor, to be carried level.",
-    PackingRule.KEEP_LAST_PIECE: "The last piece of a strain stays, unless its line says that it may go.",
+    PackingRule.KEEP_LAST_PIECE: "The last piece of a strain stays, unless a line gives even that away.",
     PackingRule.THINNEST_OPENED_FIRST: "The bag with the thinnest margin is opened first.",
     PackingRule.VOIDS_FILLED: "Gaps beside the bags are filled, so that nothing shifts.",
     PackingRule.PROPOSE_SPARES: "Each line names what can take a rejected piece's place, or what to cut.",
