@@ -17,6 +17,8 @@ COST: dict[str, Any] = {
     "per_piece": "14.00",
     "boxes": [{"box": "A", "billed_kg": BILLED_KG, "price": "84.00"}],
 }
+LINES = small_dict()["substitutes"]
+FAVITES = "Favites"
 WAY: dict[str, Any] = {
     "kind": "one_box_more",
     "text": "One box more: 7 pieces",
@@ -29,9 +31,12 @@ WAY: dict[str, Any] = {
 }
 
 
-def ready(piece: str, bag: str) -> dict[str, Any]:
-    one = {"piece": piece, "strain": "s", "taxon": "t", "size_mm": [1, 1, 1], "how": "whole", "bags": [bag]}
-    return {"request": "line of Favites pentagona", "ranked": [one]}
+def ready(piece: str, bag: str, **other: Any) -> tuple[str, Any]:
+    """A change to the small plan: one substitute for its massive coral, in place of none."""
+    one = {"piece": piece, "strain": "s", "taxon": "Favites abdita", "size_mm": [40, 40, 30], "how": "whole"}
+    ranked = [one | {"bags": [bag]} | other]
+    lines = [line | {"ranked": ranked} if FAVITES in line["request"] else line for line in LINES]
+    return ("substitutes", lines)
 
 
 LAST_OF_STRAIN = {
@@ -133,10 +138,22 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("other_ways", [WAY | {"loses": {"line of Zoanthus sociatus": 4}}])),
     ],
     "substitutes_are_free": [
-        changed(("substitutes", [ready("P1", "A1")])),
-        changed(("substitutes", [ready("X1", "A5")])),
+        changed(ready("P1", "A1")),
+        changed(ready("X1", "A5")),
     ],
-    "lines_without_substitutes_say_so": [changed(("substitutes", [{"request": "x", "ranked": []}]))],
+    "substitutes_fit_their_bags": [
+        changed(ready("X1", "A1", size_mm=[31, 41, 45])),
+        changed(ready("X1", "A1", taxon="Zoanthus sociatus")),
+        changed(ready("X1", "A1", taxon="a genus that no table has")),
+        changed(ready("X1", "A2", taxon="Zoanthus sociatus", size_mm=[30, 30, 20])),
+    ],
+    "every_line_names_its_substitutes": [
+        changed(("substitutes", [])),
+        changed(("substitutes", LINES[1:])),
+        changed(("substitutes", [*LINES, LINES[0]])),
+        changed(("substitutes", [*LINES, {"request": "line of nothing", "ranked": [], "note": "none"}])),
+    ],
+    "lines_without_substitutes_say_so": [changed(("substitutes.0.note", ""))],
     "pieces_have_a_bag_each": [changed(NO_SHARING)],
     "only_small_pieces_share": [
         changed(("chosen.1.size_mm", [95, 35, 20])),

@@ -87,6 +87,13 @@ def habit(*bags: str, margin_h: float = 1.0, holding: int = 6, planned_holding: 
     }
 
 
+def at_the_bench(*withdrawn: str, **more: Any) -> tuple[str, Any]:
+    """A change to the small plan: pieces withdrawn from it one after the other, `more` about the last."""
+    told = {"on": "2027-01-19", "ledger_version": 8, "sealed": [], "brought_in": [], "bags": []}
+    changes = [told | {"withdrawn": piece, "words": [f"{piece} is withdrawn."]} for piece in withdrawn]
+    return ("changes", [*changes[:-1], changes[-1] | more])
+
+
 BREAKS: dict[str, list[Plan]] = {
     **PACKING_BREAKS,
     "names_are_unique": [changed(("bags.1.id", "a1")), changed(("tasks.1.id", "cut-1"))],
@@ -281,7 +288,30 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("chosen.3.mother", None)),
         changed(("chosen.3.mother", "P1")),
     ],
-    "gaps_add_up": [changed(("optimum.goals.1.gap", 0.2)), changed(("optimum.goals.1.proven", True))],
+    "withdrawn_pieces_stay_behind": [changed(at_the_bench("P1")), changed(at_the_bench("P1", "P9"))],
+    "the_last_change_is_packed": [
+        changed(at_the_bench("P9", brought_in=["P8"])),
+        changed(at_the_bench("P9", brought_in=["P1"], bags=["A2"])),
+        changed(at_the_bench("P9", bags=["A7"])),
+        changed(at_the_bench("P9", words=[])),
+    ],
+    "sealed_bags_keep_their_turn": [changed(at_the_bench("P9", sealed=["A1", "A3"]))],
+    "goals_count_what_goes": [
+        changed(("optimum.goals.0.value", 3.0)),
+        changed(("optimum.goals.0.value", 0.0)),
+        changed(("optimum.goals.1.value", 4.0)),
+        changed(("optimum.goals.2.value", 0.0)),
+        changed(("optimum.goals.2.value", 20.0)),
+    ],
+    "billed_goal_is_what_the_boxes_bill": [
+        changed(("optimum.goals.3.value", 7.0)),
+        changed(("optimum.goals.3.value", 6.5), ("shipment.terms", None)),
+    ],
+    "bounds_lie_beyond_the_values": [
+        changed(("optimum.goals.1.bound", 4.0)),
+        changed(("optimum.goals.3.bound", 6.5)),
+    ],
+    "gaps_add_up": [changed(("optimum.goals.1.gap", 0.25)), changed(("optimum.goals.1.proven", True))],
     "optimum_names_the_open_goal": [
         changed(("optimum.value", 1.0)),
         changed(("optimum.goals.0.proven", False)),

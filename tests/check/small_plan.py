@@ -121,16 +121,22 @@ def small_dict() -> dict[str, Any]:
             "optimum": {
                 "goals": [
                     {"goal": "musts", "value": 1.0, "bound": 1.0, "gap": 0.0, "proven": True},
-                    {"goal": "wants", "value": 4.0, "bound": 5.0, "gap": 0.25, "proven": False},
+                    {"goal": "wants", "value": 5.0, "bound": 6.0, "gap": 0.2, "proven": False},
+                    {"goal": "value of fillers", "value": 10.0, "bound": 10.0, "gap": 0.0, "proven": True},
+                    {"goal": "billed mass (kg)", "value": 6.0, "bound": 6.0, "gap": 0.0, "proven": True},
                 ],
-                "value": 4.0,
-                "bound": 5.0,
-                "gap": 0.25,
+                "value": 5.0,
+                "bound": 6.0,
+                "gap": 0.2,
                 "stopped_early": False,
             },
             "cautions": [{"code": code, "text": code, "source": "practice"} for code in CAUTIONS],
             "defaults_used": [],
             "rules": rules_but("only_small_lie")[1],
+            "substitutes": [
+                {"request": line, "ranked": [], "note": "look after what goes"}
+                for line in sorted({one["request"] for one in _chosen()})
+            ],
         }
     )
 

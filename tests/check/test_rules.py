@@ -13,12 +13,21 @@ from broken_packing import (
     ready,
     with_like_cups_above,
 )
-from broken_plans import BAGS, BREAKS, LOW_LEATHER, habit, told
+from broken_plans import BAGS, BREAKS, LOW_LEATHER, at_the_bench, habit, told
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from small_plan import VOIDS, changed, rules_but, small_dict, small_plan
 
-from ramet.check.plan_check import RULES, check_plan, rule_name, rule_words, rules_for, switched_off
+from ramet.check.plan_check import (
+    RULES,
+    SWITCHES,
+    check_plan,
+    rule_name,
+    rule_words,
+    rules_for,
+    switched_off,
+)
+from ramet.domain.words import PackingRule
 from ramet.reference.tables import Reference, load_reference
 
 
@@ -169,8 +178,18 @@ def test_bags_opened_from_the_thinnest_on_pass(reference: Reference) -> None:
 
 
 def test_a_plan_with_its_cost_another_way_and_substitutes_passes(reference: Reference) -> None:
-    offers = changed(("cost", COST), ("other_ways", [WAY]), ("substitutes", [ready("X1", "A1")]))
+    offers = changed(("cost", COST), ("other_ways", [WAY]), ready("X1", "A1"))
     assert check_plan(offers, reference) == ()
+
+
+def test_changes_at_the_bench_that_are_as_told_pass(reference: Reference) -> None:
+    again = at_the_bench("P1", "P9", sealed=["A1", "A2"], brought_in=["P1"], bags=["A1"])
+    assert check_plan(changed(again), reference) == ()
+
+
+def test_every_rule_of_packing_that_can_be_switched_off_is_asked_for_while_it_is_on() -> None:
+    only_while_off = {PackingRule.SHARE_BAGS}
+    assert set(SWITCHES.values()) | only_while_off == set(PackingRule)
 
 
 def test_a_journey_and_a_habit_of_this_plan_are_no_fault(reference: Reference) -> None:

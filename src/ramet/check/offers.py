@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from ramet.check.finding import Fault
+from ramet.domain.words import BagClass
 from ramet.formats.plan import Plan
 from ramet.reference.tables import Reference
 
@@ -59,8 +60,37 @@ def substitutes_are_free(plan: Plan, _: Reference) -> Iterator[Fault]:
                     )
 
 
+def substitutes_fit_their_bags(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """A substitute is of the class of the one piece whose bag it fits, and no larger along any side."""
+    for line in plan.substitutes:
+        for one in line.ranked:
+            genus = reference.genus(one.taxon)
+            own = BagClass.STINGING if genus is None else genus.bag_class
+            for bag in one.bags:
+                was = [piece for piece in plan.chosen if piece.bag == bag]
+                if len(was) != 1:
+                    yield Fault(line.request, f"{one.piece} is said to fit bag {bag}, which holds {len(was)}")
+                elif was[0].bag_class != own:
+                    yield Fault(line.request, f"{one.piece} is {own}, bag {bag} is {was[0].bag_class}")
+                elif _is_larger(one.size_mm, was[0].size_mm):
+                    yield Fault(line.request, f"{one.piece} is larger than {was[0].piece}, whose bag it fits")
+
+
+def every_line_names_its_substitutes(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """Each line that sends something says once what can take a rejected piece's place, or what to do."""
+    told = Counter(line.request for line in plan.substitutes)
+    sending = {one.request for one in plan.chosen}
+    for request in sorted(sending | told.keys()):
+        if told[request] != int(request in sending):
+            yield Fault(request, f"its substitutes are told {told[request]} times")
+
+
 def lines_without_substitutes_say_so(plan: Plan, _: Reference) -> Iterator[Fault]:
     """Where no substitute is named, the line says what to do."""
     for line in plan.substitutes:
         if not line.ranked and not line.note:
             yield Fault(line.request, "has no substitute and no word about it")
+
+
+def _is_larger(one_mm: tuple[float, ...], other_mm: tuple[float, ...]) -> bool:
+    return any(a > b + 1e-6 for a, b in zip(sorted(one_mm), sorted(other_mm), strict=True))

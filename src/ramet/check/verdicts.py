@@ -1,4 +1,4 @@
-"""The verdict, what stayed behind, and how good the choice is, agree with the rest of the plan."""
+"""The verdict, and what stayed behind, agree with the rest of the plan."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -68,26 +68,3 @@ def no_mother_is_sent_with_her_cuts(plan: Plan, _: Reference) -> Iterator[Fault]
             yield Fault(one.piece, "is to be cut from no mother")
         if one.how == "cut" and one.mother in sent:
             yield Fault(one.piece, f"is cut from {one.mother}, which is sent itself")
-
-
-def gaps_add_up(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """Each goal's gap is |bound - value| / max(1, |value|), and a proven goal has none."""
-    for goal in plan.optimum.goals:
-        gap = abs(goal.bound - goal.value) / max(1.0, abs(goal.value))
-        if abs(goal.gap - gap) > 1e-4:
-            yield Fault(goal.goal, f"a gap of {goal.gap:g} where it is {gap:.4g}")
-        if goal.proven and gap > 1e-4:
-            yield Fault(goal.goal, f"is called proven with a gap of {gap:.4g}")
-
-
-def optimum_names_the_open_goal(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """The optimum's value, bound and gap are those of the first goal not proven, else of the last."""
-    if not plan.optimum.goals:
-        return
-    shown = next((goal for goal in plan.optimum.goals if not goal.proven), plan.optimum.goals[-1])
-    for name in ("value", "bound", "gap"):
-        if abs(getattr(plan.optimum, name) - getattr(shown, name)) > 1e-6:
-            yield Fault(
-                f"optimum.{name}",
-                f"is {getattr(plan.optimum, name):g}, goal {shown.goal} has {getattr(shown, name):g}",
-            )
