@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from broken_packing import BOARD, ONE_OF_TWO_SYSTEMS
+from broken_packing import BOARD, ONE_OF_TWO_SYSTEMS, PAIR_IN_POCKETS
 from broken_packing import BREAKS as PACKING_BREAKS
 from small_plan import VOIDS, changed, small_dict
 
@@ -31,10 +31,19 @@ def _at(data: Any, path: str) -> Any:
 
 LINER = ("boxes.0.packs.0.outside_liner", False)
 ICE = [("boxes.0.packs.0.kind", "ice_250g"), ("boxes.0.packs.0.warms", False)]
+SMALL_CUP = {"type": "cup_240", "closed_l": 0.243, "water_l": 0.11, "gas_l": 0.1, "mass_kg": 0.18}
+NARROW_BAG = {"type": "round_76x203", "closed_l": 0.162, "water_l": 0.1, "gas_l": 0.05, "mass_kg": 0.28}
+LOW_CUPS = [
+    (f"bags.{index}.{key}", value)
+    for index in (0, 1)
+    for key, value in (SMALL_CUP | {"size_mm": [100, 100, 50]}).items()
+]
 LOW_LEATHER = [
-    ("bags.4.size_mm", [160, 65, 50]),
+    *((f"bags.4.{key}", value) for key, value in (NARROW_BAG | {"size_mm": [160, 65, 50]}).items()),
     ("boxes.0.pads", [BOARD, {"kind": "fill", "at_mm": [0, 110, 50], "size_mm": [160, 65, 15]}, *VOIDS]),
 ]
+LIGHTER = ("boxes.0.mass_kg", 2.184)
+"""The box with low cups and the low leather."""
 ON_TOP = [0, 0, 70]
 ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
 
@@ -188,6 +197,15 @@ BREAKS: dict[str, list[Plan]] = {
     "fill_leaves_room_for_the_gas_to_swell": [
         changed(("bags.0.gas_l", 0.28)),
         changed(("forecast.legs.0.surroundings", "aircraft")),
+    ],
+    "bags_are_as_large_as_filled": [
+        changed(("bags.0.size_mm", [98, 100, 65])),
+        changed(("bags.0.size_mm", [100, 100, 63])),
+        changed(("bags.4.size_mm", [149, 65, 65])),
+        changed(("bags.4.size_mm", [160, 65, 63])),
+        changed(("bags.4.stance", "stands")),
+        changed(("bags.2.gas_l", 0.26)),
+        changed(*PAIR_IN_POCKETS),
     ],
     "contents_fit_the_bag": [changed(("bags.0.size_mm", [80, 80, 60]))],
     "pieces_fit_their_bag": [changed(("chosen.0.size_mm", [102.0, 40.0, 30.0]))],

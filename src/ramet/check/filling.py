@@ -1,5 +1,6 @@
 """What is in a bag: water and gas within its volume, pieces and contents within its size."""
 
+import math
 from collections.abc import Iterator
 
 from ramet.check.finding import Fault
@@ -31,6 +32,30 @@ def contents_fit_the_bag(plan: Plan, _: Reference) -> Iterator[Fault]:
         room = bag.size_mm[0] * bag.size_mm[1] * bag.size_mm[2] * L_PER_MM3
         if bag.water_l + bag.gas_l > room + ROUNDING_L:
             yield Fault(bag.id, f"{bag.water_l + bag.gas_l:.3f} L in a body of {room:.3f} L")
+
+
+def bags_are_as_large_as_filled(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """A tied bag is round: as thick as its film makes it, as long as its filling; a cup keeps its own size.
+
+    Film of flat width w ties to a body of diameter 2w/π (geometry); it stands upright or lies on its side.
+    """
+    for bag in plan.bags:
+        known = reference.bags.get(bag.type)
+        if known is None:
+            continue
+        across = 2 * known.flat_width_mm / math.pi
+        filled_mm3 = (bag.water_l + bag.gas_l) / L_PER_MM3 / known.compartments
+        long = known.length_mm if known.rigid else filled_mm3 / (math.pi * across**2 / 4)
+        row = across * known.compartments
+        stands = bag.stance == Stance.STANDS
+        ground, height = ((across, row), long) if stands else ((row, long), across)
+        least = (*sorted(ground), height)
+        sides = (*sorted(bag.size_mm[:2]), bag.size_mm[2])
+        if any(side < needed - ROUNDING_MM for side, needed in zip(sides, least, strict=True)):
+            needs = " × ".join(f"{side:.0f}" for side in least)
+            yield Fault(
+                bag.id, f"measures {' × '.join(map(str, sides))} mm; filled as told it takes {needs} mm"
+            )
 
 
 def pieces_fit_their_bag(plan: Plan, _: Reference) -> Iterator[Fault]:

@@ -79,6 +79,7 @@ RULES: Sequence[Rule] = (
     risks.strain_counts_agree,
     filling.fill_leaves_room_for_the_gas_to_swell,
     filling.contents_fit_the_bag,
+    filling.bags_are_as_large_as_filled,
     filling.pieces_fit_their_bag,
     filling.corals_have_water_and_gas,
     filling.bags_are_as_bought,
