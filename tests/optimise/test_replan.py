@@ -115,6 +115,23 @@ def test_the_new_packing_keeps_every_rule_and_every_packed_bag(seed, layers, dat
     assert replan(p, before, change, seed=3) == done
 
 
+@pytest.mark.parametrize(("seed", "withdrawn"), [(3, 9), (1, 9)])
+def test_no_bag_moves_in_a_box_that_holds_the_same_bags_as_before(seed, withdrawn):
+    # In the first, a round that found a place for a new bag had also moved four in the other box.
+    p = mixed(seed, 1, items=40)
+    first = choose(p, Budget(0.3, 1))
+    before = Packing(first.placed, first.boards)
+    done = replan(p, before, Change(withdrawn=frozenset({withdrawn})), seed=3, rounds=80)
+    boxes = [
+        (
+            {q.item: q for q in before.placed if q.bin == b},
+            {q.item: q for q in done.result.placed if q.bin == b},
+        )
+        for b in range(len(p.bins))
+    ]
+    assert all(was == now for was, now in boxes if was.keys() == now.keys())
+
+
 def test_a_stop_ends_at_once_with_the_gap_filled():
     p, before = row_of_three()
     done = replan(p, before, Change(withdrawn=frozenset({1})), should_stop=lambda: True)

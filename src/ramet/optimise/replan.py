@@ -6,7 +6,7 @@ then fillers. Small ruins and quick repairs around the gap answer in a fraction 
 
 import contextlib
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -109,7 +109,11 @@ class _Search:
         self.spread = spread_needed(self.problem)
 
     def run(self, should_stop: Callable[[], bool], rounds: int) -> None:
-        """Fill the gap with everything else in place, then free a few bags too, again and again."""
+        """Fill the gap with everything else in place, then free a few bags too; at last undo what can be."""
+        self._fill(should_stop, rounds)
+        self._put_back()
+
+    def _fill(self, should_stop: Callable[[], bool], rounds: int) -> None:
         standing = boards_of(self.before)
         self._offer(self._repaired(self.before, frozenset(), standing))
         for turn in range(rounds):
@@ -121,6 +125,25 @@ class _Search:
                 if self.dice.random() < NEW_LAYOUT_SHARE:
                     boards[b] = self.layouts[b].draw(self.dice)
             self._offer(self._repaired(here, self._freed(here), boards))
+
+    def _put_back(self) -> None:
+        """Put bags that a lucky round moved for nothing back in their old places: by box, then one by one."""
+        stay = {i: was for i, was in self.first.items() if i not in self.change.withdrawn}
+        for b in sorted({was.bin for was in stay.values()}):
+            self._offer(self._with_old(b, {i: was for i, was in stay.items() if was.bin == b}))
+        for i, was in stay.items():
+            self._offer(self._with_old(None, {i: was}))
+
+    def _with_old(self, b: int | None, old: Mapping[int, Placed]) -> Packing | None:
+        """Return the best with these bags where they were, and the boards of a box as they were."""
+        now = {p.item: p for p in self.best.placed}
+        if all(now.get(i) == was for i, was in old.items()):
+            return None
+        boards = [board for board in self.best.boards if board.bin != b]
+        boards += [board for board in self.before.boards if board.bin == b]
+        back = Packing(tuple({**now, **old}.values()), tuple(boards))
+        up = put_up(self.problem, back, [p.item for p in back.placed])
+        return None if up.fallen else up.draft.packing()
 
     def answer(self) -> Replanned:
         """Return the best with what it changes."""

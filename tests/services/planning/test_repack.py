@@ -80,6 +80,15 @@ def test_with_no_other_piece_in_stock_the_line_is_told_short() -> None:
     (short,) = done.plan.left_out
     assert (short.request, short.sent) == ("toadstool", 0)
     assert short.reasons[0].code == "withdrawn"
+    assert "nothing else that is ready answers to its line" in " ".join(done.words)
+
+
+def test_the_words_tell_how_the_new_bag_is_filled_and_that_a_sealed_one_is_opened() -> None:
+    gone = going("honeycomb")
+    done = replan_from(BENCH, small_plan(), change(gone, bag_of(gone)))
+    assert "It is sealed: take it out and open it." in done.words[0]
+    new = next(bag for bag in done.plan.bags if bag.id == done.plan.changes[-1].bags[0])
+    assert f"{new.water_l:.2f} L water, {new.gas_l:.2f} L {new.gas}" in done.words[1]
 
 
 @pytest.mark.parametrize(

@@ -257,25 +257,40 @@ def _words(bench: _Bench, answer: Replanned, packed: Packed) -> list[str]:
     before = {load.id: load for load in bench.before.loads}
     now = {load.id: load for load in packed.loads}
     gone = bench.before.loads[bench.gone]
-    words = [f"{bench.change.withdrawn} is withdrawn; bag {gone.id} is not sent."]
-    for id, load in now.items():
-        if id not in before:
-            place = " / ".join(str(at) for at in load.at_mm)
-            words.append(
-                f"{load.parcel.name} goes in bag {id} ({load.way.type.words}), box {load.box} at {place} mm."
-            )
-    if len(now) <= len(before) - 1 and not any(id not in before for id in now):
-        words.append("Nothing goes in its place.")
+    opened = " It is sealed: take it out and open it." if gone.id in bench.change.packed else ""
+    words = [f"{bench.change.withdrawn} is withdrawn; bag {gone.id} is not sent.{opened}"]
+    new = [load for id, load in now.items() if id not in before]
+    words += [_goes_in(load) for load in new] or [_nothing_instead(bench)]
     moved = [id for id, load in now.items() if id in before and load.at_mm != before[id].at_mm]
     if moved:
         words.append(f"New places in their boxes: {', '.join(sorted(moved))}.")
     dropped = sorted(id for id in before if id not in now and id != gone.id)
     if dropped:
-        words.append(f"Left behind for want of room: bags {', '.join(dropped)}.")
+        listed = ", ".join(f"{before[id].parcel.name} (bag {id})" for id in dropped)
+        words.append(f"Left behind for want of room: {listed}.")
     words += [
         f"Lift {upper} out, put {lower} under it, put {upper} back." for upper, lower in _lifted(bench, now)
     ]
     return [*words, *(_with_bag_names(bench, reason) for reason in answer.reasons)]
+
+
+def _goes_in(load: Load) -> str:
+    """Tell what goes in a new bag, which bag, how it is filled and where it stands."""
+    way = load.way
+    twice = ", two bags one inside the other" if way.layers > 1 else ""
+    filled = f"{way.water_l:.2f} L water, {way.gas_l:.2f} L {way.gas.value}"
+    place = " / ".join(str(at) for at in load.at_mm)
+    return (
+        f"{load.parcel.name} goes in bag {load.id} ({way.type.words}{twice}; {filled}), "
+        f"box {load.box} at {place} mm."
+    )
+
+
+def _nothing_instead(bench: _Bench) -> str:
+    tried = [one.piece for one in _substitutes(bench, _line_of(bench.inputs, bench.plan, bench.change))]
+    if not tried:
+        return "Nothing goes in its place: nothing else that is ready answers to its line."
+    return f"Nothing goes in its place: no bag and place was found that holds for {', '.join(tried)}."
 
 
 def _with_bag_names(bench: _Bench, reason: str) -> str:
