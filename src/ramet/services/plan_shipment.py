@@ -11,11 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ramet.check.finding import Finding
-from ramet.check.plan_check import check_plan
-from ramet.domain.errors import RametError
 from ramet.domain.words import Effort
-from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
 from ramet.papers.calendar_file import tasks_ics
 from ramet.reference.tables import Reference
@@ -23,25 +19,12 @@ from ramet.services.planning.gather import gather, read_shipment
 from ramet.services.planning.listening import Listener, SearchProgress
 from ramet.services.planning.plan import make_plan
 from ramet.services.printing import Printer
+from ramet.services.sound import SoundPlan, sound
 from ramet.services.stock import read_stock
 
 if TYPE_CHECKING:
     from ramet.formats.transit_result import WhatIfRow
     from ramet.formats.usual import Usual
-
-
-class PlanDoesNotHold(RametError):
-    """The checker found a fault in a plan that the planner made: a defect of ramet, never of the input."""
-
-    exit_code = 3
-
-    def __init__(self, findings: tuple[Finding, ...]) -> None:
-        self.findings = findings
-        faults = "\n".join(f"  {finding.rule}: {finding.text}" for finding in findings)
-        super().__init__(
-            f"The plan that came out breaks rules of its own, so it is not shown. This is a fault in ramet; "
-            f"please report it with your shipment file.\n{faults}"
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +44,7 @@ class PlanOrder:
 class Planned:
     """A plan that passed the checker, with the seconds that each stage took, and what-ifs if asked for."""
 
-    plan: Plan
+    plan: SoundPlan
     stage_s: Mapping[str, float]
     what_ifs: "tuple[WhatIfRow, ...]" = ()
 
@@ -86,16 +69,14 @@ def plan_shipment(
     usual = None if order.usual is None else _habit(reference, order.usual)
     stock = read_stock(order.ledger, reference, order.today)
     inputs = gather(shipment, sha256, stock, reference, order.today, order.seed, order.effort)
-    plan = make_plan(inputs, listener)
+    made = make_plan(inputs, listener)
     if usual is not None and not listener.stopped:
         from ramet.services.planning.usual_plan import beside_usual
 
         watch.enter("holding the usual way against the plan")
-        plan = plan.model_copy(update={"usual": beside_usual(reference, plan, *usual)})
+        made = made.model_copy(update={"usual": beside_usual(reference, made, *usual)})
     watch.enter("checking the plan")
-    findings = check_plan(plan, reference)
-    if findings:
-        raise PlanDoesNotHold(findings)
+    plan = sound(made, reference)
     rows: tuple[WhatIfRow, ...] = ()
     if order.what_if and not listener.stopped:
         from ramet.services.planning.what_ifs import plan_what_ifs

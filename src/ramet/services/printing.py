@@ -7,8 +7,8 @@ from types import TracebackType
 from typing import Self
 
 from ramet.domain.errors import BrokenEnvironment
-from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
+from ramet.services.sound import SoundPlan
 
 
 class Printer:
@@ -20,7 +20,7 @@ class Printer:
         # A group of its own: Ctrl-C in a terminal reaches a whole group, and asks the search alone to stop.
         self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe, process_group=0)
 
-    def papers(self, plan: Plan) -> dict[str, bytes]:
+    def papers(self, plan: SoundPlan) -> dict[str, bytes]:
         """Return packet.pdf and opening.html of a plan. Raises BrokenEnvironment with what was said."""
         printed, said = self._process.communicate(plan_text(plan).encode())
         if self._process.returncode != 0:

@@ -6,7 +6,6 @@ from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from ramet.check.plan_check import check_plan
 from ramet.domain.errors import BadInput, RametError
 from ramet.domain.problems import Place, Problem
 from ramet.domain.words import Effort, Status
@@ -16,7 +15,6 @@ from ramet.reference.tables import Reference
 from ramet.services.calendar.set_days import packing_tasks, receiver_tasks
 from ramet.services.calendar.work import Setting
 from ramet.services.calendar.work_back import WorkBack
-from ramet.services.plan_shipment import PlanDoesNotHold
 from ramet.services.planning.assemble import assemble, bag_rows
 from ramet.services.planning.cost import cost_of, why_no_cost
 from ramet.services.planning.foretold import foretold_again
@@ -27,6 +25,7 @@ from ramet.services.planning.spares import ranked_substitutes
 from ramet.services.planning.standing import place_loads
 from ramet.services.planning.tighten import Packed
 from ramet.services.receiving.placing import Placing
+from ramet.services.sound import SoundPlan, sound
 from ramet.services.stock import read_stock
 
 _SET_KINDS = frozenset({"pack", "open", "look"})
@@ -57,7 +56,7 @@ class ReplanOrder:
 class Replanned:
     """The plan after a change, which passed the checker, and what changed in words."""
 
-    plan: Plan
+    plan: SoundPlan
     brought_in: tuple[str, ...]
     words: tuple[str, ...]
 
@@ -92,10 +91,7 @@ def replan_from(inputs: Inputs, plan: Plan, change: BenchChange) -> Replanned:
         raise CannotReplan([f"the shipment does not have {missing.args[0]}, which the plan has"]) from missing
     if repacked.packed is None:
         raise CannotReplan(repacked.words)
-    changed = _plan(inputs, plan, change, repacked, repacked.packed)
-    findings = check_plan(changed, inputs.reference)
-    if findings:
-        raise PlanDoesNotHold(findings)
+    changed = sound(_plan(inputs, plan, change, repacked, repacked.packed), inputs.reference)
     return Replanned(changed, repacked.brought_in, repacked.words)
 
 

@@ -19,6 +19,7 @@ from ramet.services.planning.repack import BenchChange
 from ramet.services.printing import Printer
 from ramet.services.replan import Replanned, replan_from
 from ramet.services.shelf import PLAN, SHIPMENT, ShelfPlace, keep_plan_before
+from ramet.services.sound import SoundPlan
 from ramet.services.stock import read_stock
 
 
@@ -61,7 +62,7 @@ def change_plan(order: BenchOrder, withdrawn: str, wanted: str | None) -> Replan
     return done
 
 
-def print_papers(place: ShelfPlace, plan: Plan) -> Sequence[str]:
+def print_papers(place: ShelfPlace, plan: SoundPlan) -> Sequence[str]:
     """Print the packet and the receiver's page of a changed plan, and return their names."""
     with Printer() as printer:
         papers = printer.papers(plan)
