@@ -14,6 +14,7 @@ from ramet.formats.plan import Plan
 from ramet.papers import words
 from ramet.papers.labels import bag_payload
 from ramet.papers.packet import packet_pdf, paper_of
+from ramet.papers.packing_list import packing_list_context
 
 LONG = "The long winter display of the second floor reading room, north wing"
 MM = 72 / 25.4
@@ -35,6 +36,18 @@ def _texts(pdf: bytes) -> list[str]:
 
 def _sheet(pages: list[str], name: str) -> str:
     return " ".join(page for page in pages if page.startswith(name))
+
+
+def test_the_bench_reads_bag_by_bag_what_can_take_a_rejected_piece_s_place():
+    data = sample_dict(8, boxes=2, name="Library reef", long_names=False)
+    bags = {one["request"]: one["bag"] for one in data["chosen"]}
+    line, bag = next(iter(bags.items()))
+    spare = {"strain": "Slate", "taxon": "Montipora capricornis", "size_mm": (50, 40, 30), "how": "whole"}
+    ranked = [spare | {"piece": "Q-01", "bags": [bag]}, spare | {"piece": "Q-02", "bags": []}]
+    data["substitutes"] = [{"request": line, "ranked": ranked, "note": ""}]
+    rows = [row for box in packing_list_context(Plan.model_validate(data)) for row in box["spares"]]
+    here = next(row for row in rows if bag in row["bags"])
+    assert (here["line"], here["fitting"], here["others"]) == (line, "Q-01", "Q-02")
 
 
 def test_the_same_plan_gives_the_same_bytes():

@@ -1,5 +1,6 @@
 """The sheet for each box: its drawings, and every bag in the order in which it is sealed."""
 
+from collections.abc import Sequence
 from math import prod
 from typing import Any
 
@@ -66,7 +67,7 @@ def _box(plan: Plan, box: Box) -> Context:
         "layers": [_layer(plan, box, layer, len(layers)) for layer in layers],
         "packs": _packs(box),
         "fills": _fills(box),
-        "spares": _spares(plan, box),
+        "spares": _spares(plan, bags),
         "bags": [_bag(plan, bag, numbers[bag.id]) for bag in bags],
     }
 
@@ -109,21 +110,26 @@ def _fills(box: Box) -> str:
     return "; ".join(listed)
 
 
-def _spares(plan: Plan, box: Box) -> list[str]:
-    """Return for each line with a bag in a box what can take a rejected piece's place."""
-    here = {one.request for one in plan.chosen if one.bag in box.bags}
-    lines = []
-    for line in plan.substitutes:
-        if line.request in here:
-            ranked = ", ".join(_spare(one, box) for one in line.ranked)
-            lines.append(f"{line.request}: {ranked or line.note}")
-    return lines
+def _spares(plan: Plan, bags: Sequence[Bag]) -> list[Context]:
+    """Return what can take a rejected piece's place: a row for all bags of which the same is true."""
+    lines = {one.bag: one.request for one in plan.chosen}
+    known = {line.request: line for line in plan.substitutes}
+    rows: dict[tuple[str, str, str], list[str]] = {}
+    for bag in bags:
+        line = known.get(lines.get(bag.id, ""))
+        if line is not None:
+            fitting = [_spare(one) for one in line.ranked if bag.id in one.bags]
+            others = [_spare(one) for one in line.ranked if bag.id not in one.bags]
+            told = (line.request, ", ".join(fitting), ", ".join(others) or ("" if fitting else line.note))
+            rows.setdefault(told, []).append(bag.id)
+    return [
+        {"bags": ", ".join(ids), "line": line, "fitting": fitting or "–", "others": others or "–"}
+        for (line, fitting, others), ids in rows.items()
+    ]
 
 
-def _spare(one: Substitute, box: Box) -> str:
-    fits = [bag for bag in one.bags if bag in box.bags]
-    cut = " (to be cut)" if one.how is How.CUT else ""
-    return f"{one.piece}{cut}" + (f" fits {', '.join(fits)} as it is" if fits else "")
+def _spare(one: Substitute) -> str:
+    return f"{one.piece} (to be cut)" if one.how is How.CUT else one.piece
 
 
 def _at(at_mm: tuple[int, ...]) -> str:

@@ -3,11 +3,24 @@
 from functools import cache
 
 import pytest
-from small_shipment import DIGITS, HONEYCOMB, OK_SMALL, REFERENCE, STOCK, inputs, piece, request, small_plan
+from small_shipment import (
+    DIGITS,
+    HONEYCOMB,
+    OK_SMALL,
+    REFERENCE,
+    STOCK,
+    inputs,
+    piece,
+    request,
+    run_stages,
+    small_plan,
+)
 
 from ramet.check.plan_check import check_plan
 from ramet.formats.plan import Plan
+from ramet.services.planning.candidates import find_candidates
 from ramet.services.planning.plan import make_plan
+from ramet.services.planning.spares import ranked_substitutes
 
 BOX = {"type": "my small one", "inner_mm": [150, 75, 190], "wall_mm": 40, "foam": "eps_i"}
 TIGHT = {"box": [BOX | {"tare_kg": 0.6, "max_kg": 10, "count": 2}]}
@@ -66,6 +79,21 @@ def test_each_line_names_the_next_best_and_the_bag_that_fits_it() -> None:
     going = {one.piece for one in small_plan().chosen}
     (ready,) = lines["honeycomb"].ranked
     assert {ready.piece} == {"F1", "F2"} - going
+
+
+def test_only_a_piece_of_the_same_taxon_is_said_to_fit_a_bag_as_it_is() -> None:
+    # Another genus breathes at its own rate: the water and gas of the bag were not worked out for it.
+    mats = [
+        piece("Z1", "Zinc 1", "Zoanthus sp.", "mat", 40, height_mm=15),
+        piece("Z2", "Zinc 1", "Zoanthus sp.", "mat", 38, height_mm=15),
+        piece("P1", "Pewter 1", "Palythoa sp.", "mat", 35, height_mm=15),
+    ]
+    buttons = {"id": "buttons", "rank": "want", "count": 1, "class": "zoanthid", "last_of_strain": True}
+    stages = run_stages(inputs(mats, request=[buttons | {"min_length_mm": 40}]))
+    any_size = inputs(mats, request=[buttons])
+    (line,) = ranked_substitutes(any_size, find_candidates(any_size), stages.packed.loads)
+    fits = {one.piece: bool(one.bags) for one in line.ranked}
+    assert fits == {"Z2": True, "P1": False}
 
 
 def test_a_line_with_nothing_else_in_stock_says_so_and_a_mother_is_named_for_a_spare_cut() -> None:

@@ -52,12 +52,11 @@ def _row(inputs: Inputs, one: Candidate, here: Sequence[Load]) -> Substitute:
 
 
 def _fits(inputs: Inputs, one: Candidate, load: Load) -> bool:
-    """Tell whether a piece fits the bag of a chosen one as planned: no larger, of its class and system."""
+    """Tell whether a piece fits the bag of a chosen one as planned: of its taxon, form, system; no larger."""
     was = load.parcel.candidates
     return (
         len(was) == 1
-        and one.bag_class == was[0].bag_class
-        and one.form == was[0].form
+        and (one.taxon, one.form) == (was[0].taxon, was[0].form)
         and one.stock.system == was[0].stock.system
         and all(side <= old for side, old in zip(sorted(one.size_mm), sorted(was[0].size_mm), strict=True))
     )
