@@ -136,3 +136,13 @@ def test_a_stop_ends_at_once_with_the_gap_filled():
     p, before = row_of_three()
     done = replan(p, before, Change(withdrawn=frozenset({1})), should_stop=lambda: True)
     assert done.added == (3,)
+
+
+def test_where_the_last_bag_is_withdrawn_no_bound_lies_below_the_value():
+    # The only bag was half an hour short of its time; without it nothing is billed and no margin is left.
+    p = problem([Line("w", WANT, 1, 1)], [item("a", 0, bag(100, 100, 90, margin=-30))], [box(300, 100, 100)])
+    before = Packing((Placed(0, 0, 0, (0, 0, 0), (100, 100, 90)),), ())
+    done = replan(p, before, Change(withdrawn=frozenset({0})))
+    assert done.result.placed == ()
+    bounds = {goal.goal: (goal.value, goal.bound) for goal in done.result.goals}
+    assert (bounds["billed_g"], bounds["margin_min"]) == ((0, 0), (0, 0))

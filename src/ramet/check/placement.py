@@ -72,7 +72,7 @@ def packs_are_held(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """No bag comes nearer to a heat or cold pack than the pack's air gap, and no plan shortens that gap."""
+    """No bag comes nearer to a pack than its air gap, which no plan shortens, nor touches one that warms."""
     for box in plan.boxes:
         bodies = bodies_in(plan, box)
         bags = [body for body in bodies if body.kind == "bag"]
@@ -84,8 +84,9 @@ def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Faul
                     box.id, f"{body.name} is given {pack.air_gap_mm} mm, it needs {known.air_gap_mm:g} mm"
                 )
             for bag in bags:
-                if overlap(body, bag, max(pack.air_gap_mm, 1)):
-                    yield Fault(box.id, f"{bag.name} is nearer than {pack.air_gap_mm} mm to {body.name}")
+                least = max(pack.air_gap_mm, int(pack.warms))
+                if overlap(body, bag, least):
+                    yield Fault(box.id, f"{bag.name} is nearer than {least} mm to {body.name}")
 
 
 def packs_are_as_bought(plan: Plan, reference: Reference) -> Iterator[Fault]:

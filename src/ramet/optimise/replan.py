@@ -240,7 +240,8 @@ def _change(was: Placed, now: Placed | None) -> int:
 
 def _result(problem: Problem, packing: Packing) -> Result:
     now = values(problem, packing)
-    bounds = [plain_bound(problem, goal) for goal in GOALS]
+    carried = len(GOALS) if packing.placed else 3  # where nothing goes, nothing is billed
+    bounds = [plain_bound(problem, goal) if k < carried else 0 for k, goal in enumerate(GOALS)]
     goals = tuple(
         GoalValue(goal, value, bound, value == bound)
         for goal, value, bound in zip(GOALS, now, bounds, strict=True)
