@@ -204,6 +204,7 @@ class Reason(FileModel):
     """Why something stayed behind, and what would change that.
 
     `binds` names the smallest set of rules and wants found by solving again: none of them can be spared.
+    `tried` tells that the shipment was solved again with that change, and the piece went.
     """
 
     code: str
@@ -211,6 +212,7 @@ class Reason(FileModel):
     would_fit_if: str
     piece: str | None = None
     binds: tuple[str, ...] = ()
+    tried: bool = False
 
 
 class LeftOut(FileModel):

@@ -8,17 +8,23 @@ from ramet.optimise.goals import Packing
 from ramet.optimise.options import options
 from ramet.optimise.problem import Bin, Budget, Line, Problem, Result, Rule, Why, with_box
 from ramet.optimise.reach import at_once, by_search, carried
+from ramet.optimise.replan import Change, replan
 from ramet.optimise.solving import Account
 
 HIGHER_MM = (20, 40, 60, 80)
 LEAST_SEARCH_S = 0.3
+_ROUNDS = 40
+"""Rounds of a quick search for a place among bags that may move."""
 TALLER_BOX_MM = (60, 120, 180)
 HEAVIER_G = (250, 500, 1000, 2000, 4000)
 
+NOTHING_ENOUGH = (
+    "unknown: no change that was tried (rules off, more of what is scarce, more mass or room) is enough"
+)
 RULE_WORDS = {
-    Rule.SOFT_NEVER_ABOVE: "if soft corals might stand above others",
-    Rule.SPREAD_MUSTS: "if all musts might ride in one box",
-    Rule.SPREAD_STRAINS: "if all bags of a strain might ride in one box",
+    Rule.SOFT_NEVER_ABOVE: "soft corals may stand above others",
+    Rule.SPREAD_MUSTS: "all musts may ride in one box",
+    Rule.SPREAD_STRAINS: "all bags of a strain may ride in one box",
 }
 
 
@@ -48,6 +54,59 @@ def why_left(
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What it takes for one item to go besides what keeps it out: nothing where `needs` is empty.
+
+    `instead` names lines of lower rank that would give way; `binds` has the code of each need.
+    """
+
+    needs: tuple[str, ...] = ()
+    binds: tuple[str, ...] = ()
+    instead: str = ""
+
+
+def how_it_enters(problem: Problem, result: Result, item: int) -> Entry | None:
+    """Return what it takes for an item to go with all that goes; None where nothing tried was enough.
+
+    Tried in turn: as things stand, with other bags moved or of lower rank left behind, each change alone, all
+    changes together.
+    """
+    line = problem.items[item].line
+    alone = replace(
+        problem,
+        items=tuple(
+            replace(one, choices=()) if one.line == line and k != item and not _goes(result, k) else one
+            for k, one in enumerate(problem.items)
+        ),
+    )
+    start = Packing(result.placed, result.boards)
+    counts = carried(problem, start)
+    counts[line] += 1
+    if at_once(alone, counts, start, line):
+        return Entry()
+    done = replan(alone, start, Change(brought_in=frozenset({item})), rounds=_ROUNDS)
+    lost = {problem.items[i].line for i in done.dropped}
+    if item in done.added and all(problem.lines[k].rank > problem.lines[line].rank for k in lost):
+        return Entry(instead=" and ".join(problem.lines[k].id for k in sorted(lost)))
+    for k in _by_worth(problem, counts, line):
+        fewer = [0 if j == k else count for j, count in enumerate(counts)]
+        if problem.lines[k].rank > problem.lines[line].rank and at_once(alone, fewer, start, line):
+            return Entry(instead=problem.lines[k].id)
+    changes = list(_changes(alone, line))
+    for change in changes:
+        if at_once(change.apply(alone), counts, start, line):
+            return Entry((change.words,), (change.code,))
+    needed = _smallest(alone, counts, line, start, changes)
+    if not needed:
+        return None
+    return Entry(tuple(change.words for change in needed), tuple(change.code for change in needed))
+
+
+def _goes(result: Result, item: int) -> bool:
+    return any(placed.item == item for placed in result.placed)
+
+
 def _why(problem: Problem, result: Result, line: int, account: Account, share_s: float) -> list[Why]:
     if not any(problem.items[o.item].line == line for o in options(problem)):
         return [Why(line, *_no_box(problem, line))]
@@ -66,13 +125,25 @@ def _why(problem: Problem, result: Result, line: int, account: Account, share_s:
     if not answers:
         answers += _together(problem, counts, line, start, changes)
     answers += _outranked(problem, counts, line, start, account, share_s / 2)
-    return answers or [Why(line, "no_room", "nothing that was tried alone was enough")]
+    return answers or [Why(line, "no_room", NOTHING_ENOUGH)]
 
 
 def _together(
     problem: Problem, counts: list[int], line: int, start: Packing, changes: Sequence[_Change]
 ) -> list[Why]:
-    """Return the smallest set of changes that is enough when no single one is: none of it can be spared."""
+    """Return what several changes at once let in, where no single one is enough."""
+    needed = _smallest(problem, counts, line, start, changes)
+    if not needed:
+        return []
+    words = " and ".join(change.words for change in needed)
+    codes = tuple(change.code for change in needed)
+    return [Why(line, codes[0], words, codes, tuple(change.words for change in needed))]
+
+
+def _smallest(
+    problem: Problem, counts: list[int], line: int, start: Packing, changes: Sequence[_Change]
+) -> list[_Change]:
+    """Return a smallest set of changes that is enough, none of which can be spared; empty when none is."""
     needed = list({change.code: change for change in changes}.values())
 
     def enough(some: Sequence[_Change]) -> bool:
@@ -90,8 +161,7 @@ def _together(
     for k, change in enumerate(needed):  # each no stronger than it must be
         milder = (c for c in changes if c.code == change.code)
         needed[k] = next(c for c in milder if c is change or enough([*needed[:k], c, *needed[k + 1 :]]))
-    words = " and ".join(change.words for change in needed)
-    return [Why(line, needed[0].code, words, tuple(change.code for change in needed))]
+    return needed
 
 
 def _changes(problem: Problem, line: int) -> Iterator[_Change]:
@@ -102,9 +172,9 @@ def _changes(problem: Problem, line: int) -> Iterator[_Change]:
     for name in sorted(problem.capacities):
         more = min((item.uses[name] for item in items if item.uses.get(name)), default=0)
         if more:
-            yield _Change(f"resource:{name}", f"{more} more of {name}", partial(_with_more, name, more))
+            yield _Change(f"resource:{name}", f"{name}: {more} more", partial(_with_more, name, more))
     for grams in HEAVIER_G:
-        yield _Change("too_heavy", f"{grams} g more mass allowed in a box", partial(_heavier, grams))
+        yield _Change("too_heavy", f"{_mass(grams)} more mass allowed in a box", partial(_heavier, grams))
     for rise in HIGHER_MM:
         yield _Change("no_room", f"{rise} mm more height in the boxes", partial(_higher, rise))
     for b, box in enumerate(problem.bins):
@@ -120,10 +190,7 @@ def _outranked(
     problem: Problem, counts: list[int], line: int, start: Packing, account: Account, share_s: float
 ) -> list[Why]:
     """Return the lowest line that would have to stay behind for one more of this one."""
-    others = sorted(
-        (k for k in range(len(problem.lines)) if k != line and counts[k]),
-        key=lambda k: (-problem.lines[k].rank, _worth(problem.lines[k], counts[k]), problem.lines[k].id),
-    )
+    others = _by_worth(problem, counts, line)
     fewer = {other: [0 if k == other else count for k, count in enumerate(counts)] for other in others}
     found = next((k for k in others if at_once(problem, fewer[k], start, line)), None)
     for other in others[: int(share_s / LEAST_SEARCH_S)] if found is None else ():
@@ -132,7 +199,15 @@ def _outranked(
             break
     if found is None:
         return []
-    return [Why(line, "outranked", f"if line {problem.lines[found].id} stayed behind")]
+    return [Why(line, "outranked", f"line {problem.lines[found].id} stays behind")]
+
+
+def _by_worth(problem: Problem, counts: Sequence[int], line: int) -> list[int]:
+    """Return the other lines that send something, the least first."""
+    return sorted(
+        (k for k in range(len(problem.lines)) if k != line and counts[k]),
+        key=lambda k: (-problem.lines[k].rank, _worth(problem.lines[k], counts[k]), problem.lines[k].id),
+    )
 
 
 def _worth(line: Line, count: int) -> int:
@@ -181,9 +256,18 @@ def _no_box(problem: Problem, line: int) -> tuple[str, str]:
     choices = [c for item in problem.items if item.line == line for c in item.choices]
     least = min(choices, key=lambda c: (c.size_mm[0] * c.size_mm[1] * c.size_mm[2], c.size_mm, c.mass_g))
     if all(least.mass_g > box.max_contents_g for box in problem.bins):
-        return "too_heavy", f"a box that may hold {least.mass_g} g"
+        return "too_heavy", f"a box that may hold {_mass(least.mass_g)} besides its own parts"
     size = " × ".join(str(side) for side in least.size_mm)
     return "no_room", f"a box with {size} mm free inside"
+
+
+def _mass(grams: int) -> str:
+    """Return a mass as a grower says it: grams below a kilogram.
+
+    >>> _mass(250), _mass(1250), _mass(1_000_000_057)
+    ('250 g', '1.25 kg', '1,000,000 kg')
+    """
+    return f"{grams} g" if grams < 1000 else f"{grams / 1000:,.2f}".rstrip("0").rstrip(".") + " kg"
 
 
 def _left(problem: Problem, result: Result, line: int) -> bool:

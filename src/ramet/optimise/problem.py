@@ -172,13 +172,15 @@ class Why:
     """Why a line is short: a code, and what the solver found would change it (each solved again).
 
     Codes: "no_room", "too_heavy", "resource:<name>", "excluded_by_rule:<rule>", "outranked". Where it takes
-    several changes together, `together` has the codes of all of them: none of them can be spared.
+    several changes together, `together` has the codes of all of them: none of them can be spared; `each` has
+    their words.
     """
 
     line: int
     code: str
     would_fit_if: str
     together: tuple[str, ...] = ()
+    each: tuple[str, ...] = ()
 
 
 def with_box(problem: Problem, like: int, box: Bin) -> Problem:

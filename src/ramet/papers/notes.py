@@ -26,6 +26,7 @@ def notes_context(plan: Plan) -> Context:
     ]
     return {
         "left_out": _left_out(plan),
+        "tried": _tried(plan),
         "cautions": _halves(cautions),
         "sources": [{"number": str(n), "text": text} for n, text in enumerate(sources, start=1)],
         "ways": [
@@ -40,6 +41,19 @@ def notes_context(plan: Plan) -> Context:
         "cut_short": words.CUT_SHORT,
         "stopped_early": plan.optimum.stopped_early,
     }
+
+
+def _tried(plan: Plan) -> str:
+    """Tell which of the changes named beside the lines were tried by planning again."""
+    rest = [
+        left.request
+        for left in lines_in_order(plan)
+        if not all(group[0].tried for group in reasons_by_code(left))
+    ]
+    tried = "What a line would go with was tried: planned again with that change, it went."
+    if not rest:
+        return tried
+    return f"{tried} Not all of it for {', '.join(rest)}, where it could not be tried or the search ended."
 
 
 def lines_in_order(plan: Plan) -> tuple[LeftOut, ...]:

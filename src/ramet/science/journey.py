@@ -1,6 +1,6 @@
 """Until when does each bag hold, and what breaks first: heat, water, gas and limits over all scenarios."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -97,6 +97,41 @@ def forecast_at(
     motion, pressure_atm
         On the same grid or a single number.
     """
+    return np.vstack(
+        [
+            part.hold_h
+            for part in _parts_at(
+                bags, hours, temperature_c, parameters, scenarios, motion, pressure_atm, step_h
+            )
+        ]
+    )
+
+
+def breaks_at(
+    bag: PackedBag,
+    hours: Array,
+    temperature_c: Array,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    motion: Array | float = 1.0,
+    pressure_atm: Array | float = 1.0,
+    step_h: float = 0.5,
+) -> str:
+    """Return the limit that most often breaks first in a bag at a given temperature; arguments as above."""
+    (holds,) = _parts_at([bag], hours, temperature_c, parameters, scenarios, motion, pressure_atm, step_h)
+    return holds.first_limit(0)
+
+
+def _parts_at(
+    bags: Sequence[PackedBag],
+    hours: Array,
+    temperature_c: Array,
+    parameters: TransitParameters,
+    scenarios: Scenarios,
+    motion: Array | float,
+    pressure_atm: Array | float,
+    step_h: float,
+) -> Iterator[Holds]:
     table = temperature_c if temperature_c.ndim == 2 else temperature_c[:, None]
     grid = steps_of(bags, float(hours[-1]), step_h, hours[(hours > 0)])
     warm = _at_hours(grid, hours, table)[:, None, :]
@@ -106,14 +141,12 @@ def forecast_at(
         np.interp(grid, hours, np.broadcast_to(pressure_atm, hours.shape))[:, None],
     )
     width = max(1, _CELLS // scenarios.count)
-    parts = []
     for first in range(0, len(bags), width):
         some = bags[first : first + width]
         stepper, tally = fresh(some, parameters, scenarios, warm[0])
         for _ in walk(stepper, tally, some, road, warm, 0):
             pass
-        parts.append(_holds(tally, some, float(hours[-1])).hold_h)
-    return np.vstack(parts)
+        yield _holds(tally, some, float(hours[-1]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,7 +129,7 @@ def run_stages(given: Inputs) -> Stages:
     boxes, heat = equip(given, found.candidates, ready_boxes(given))
     options = find_bag_options(given, found.candidates, heat)
     packed = choose_until_it_holds(given, found, options.parcels, boxes, tank_room(given), Listener())
-    return Stages(found, boxes, heat, options, packed, left_out(given, found, options, packed))
+    return Stages(found, boxes, heat, options, packed, left_out(given, found, options, packed, (boxes, heat)))
 
 
 @cache

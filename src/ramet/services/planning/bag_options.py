@@ -4,6 +4,7 @@ Margins rest on the temperature that a bag is expected to have in a box whose la
 on the longest time any bag can need; both are judged again once the true places are known.
 """
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -12,15 +13,16 @@ from numpy.typing import NDArray
 
 from ramet.domain.words import BagClass, Gas, Rank
 from ramet.formats.shipment import Goods
-from ramet.science.journey import forecast_at
+from ramet.science.journey import breaks_at, forecast_at
 from ramet.science.packed import PackedBag
+from ramet.science.scenarios import Scenarios, TransitParameters
 from ramet.services.planning.bagging import Way, ways
 from ramet.services.planning.candidates import Candidate, Refusal
 from ramet.services.planning.expected_heat import ExpectedHeat
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.goods_holds import held_goods
 from ramet.services.planning.grouping import groups
-from ramet.services.planning.packed_bags import Living, living_corals, living_goods, packed_bag
+from ramet.services.planning.packed_bags import Living, limit_words, living_corals, living_goods, packed_bag
 
 _BAG_TYPES: tuple[Mapping[Gas, int], ...] = ({Gas.AIR: 3, Gas.OXYGEN: 1}, {Gas.AIR: 8, Gas.OXYGEN: 6})
 """How many sizes of bag are tried, from the smallest: few, and more when none holds with ease."""
@@ -123,6 +125,27 @@ def judge_bag_options(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class BestWay:
+    """The way to bag something that comes nearest to its need, and what breaks first in it, in words."""
+
+    way: Way
+    margin_h: float
+    breaks: str
+
+
+def best_way(inputs: Inputs, parcel: Parcel, heat: Sequence[ExpectedHeat]) -> BestWay | None:
+    """Return the best of all ways to bag something, in the box that is easiest on it; None without any."""
+    judge = _Judge(inputs, heat)
+    possible = _ways(parcel, inputs, _BAG_TYPES[-1])
+    margins = next(margins for _, margins in judge.in_easiest([parcel], {parcel.id: possible}))
+    if not margins:
+        return None
+    best = max(margins, key=lambda way: margins[way])
+    code = judge.breaks(parcel, best)
+    return BestWay(best, margins[best], limit_words(inputs, parcel.candidate).get(code, ""))
+
+
 def coral_parcel(inputs: Inputs, candidates: tuple[Candidate, ...]) -> Parcel:
     """Return candidates of one line as one bag whose ways are not judged yet."""
     name = f"{candidates[0].request}:" + "+".join(one.piece for one in candidates)
@@ -167,6 +190,11 @@ class _Judge:
         margins = self._margins(parcels, possible, self._easiest)
         for parcel in parcels:
             yield parcel, margins[parcel.id]
+
+    def breaks(self, parcel: Parcel, way: Way) -> str:
+        """Return the limit that most often breaks first in a bag, in the box that is easiest on it."""
+        bag = packed_bag(parcel.id, way, parcel.living, self._inputs, self._sealed_h)
+        return breaks_at(bag, *_road(self._easiest))
 
     def in_all(
         self,
@@ -213,16 +241,24 @@ class _Judge:
 
 
 def _holds_p05(bags: Sequence[PackedBag], heat: ExpectedHeat) -> NDArray[np.float64]:
-    holds = forecast_at(
-        bags,
-        heat.hours,
-        heat.bag_c,
-        heat.parameters,
-        heat.scenarios,
-        motion=np.interp(heat.hours, heat.around.hours, heat.around.motion),
-        pressure_atm=np.interp(heat.hours, heat.around.hours, heat.around.pressure_atm),
-    )
+    holds = forecast_at(bags, *_road(heat))
     return np.asarray(np.percentile(holds, 5, axis=1, method="inverted_cdf"))
+
+
+def _road(
+    heat: ExpectedHeat,
+) -> tuple[
+    NDArray[np.float64],
+    NDArray[np.float64],
+    TransitParameters,
+    Scenarios,
+    NDArray[np.float64],
+    NDArray[np.float64],
+]:
+    """Return what the bags of a box meet on the way, as the forecast takes it."""
+    motion = np.interp(heat.hours, heat.around.hours, heat.around.motion)
+    pressure_atm = np.interp(heat.hours, heat.around.hours, heat.around.pressure_atm)
+    return heat.hours, heat.bag_c, heat.parameters, heat.scenarios, motion, pressure_atm
 
 
 def _short_list(margins: Mapping[Way, float]) -> tuple[Way, ...]:
@@ -246,6 +282,11 @@ def _beats(one: Way, other: Way, margins: Mapping[Way, float]) -> bool:
     )
 
 
+def sooner(short_h: float) -> str:
+    """Tell what would do for a bag that is so many hours short, other things as they are."""
+    return f"it stands in the tank {math.ceil(short_h * 10) / 10:.1f} h sooner"
+
+
 def _room(way: Way) -> int:
     return way.size_mm[0] * way.size_mm[1] * way.size_mm[2]
 
@@ -267,6 +308,5 @@ def _refusal(inputs: Inputs, parcel: Parcel, margins: Mapping[Way, float]) -> Re
         "no_bag_holds",
         f"the best bag for {name} ({best.type.words}, {best.gas.value}) falls "
         f"{-margins[best]:.1f} h short of the time needed",
-        ("" if inputs.shipment.gear.oxygen else "oxygen is at hand, ")
-        + "the route is shorter or milder, or the piece is smaller",
+        sooner(-margins[best]),
     )

@@ -104,6 +104,13 @@ def why_not(inputs: Inputs, index: int, piece: Piece) -> Refusal | None:
     return _refusal(index, inputs.shipment.request[index], piece, holds, inputs)
 
 
+def all_objections(inputs: Inputs, index: int, piece: Piece) -> tuple[Refusal, ...]:
+    """Return every reason why a piece cannot go whole for a line."""
+    holds = [hold for hold in inputs.stock.holds if hold.piece == piece.piece]
+    found = _objections(inputs.shipment.request[index], piece, holds, inputs)
+    return tuple(Refusal(index, piece.piece, code, text, would) for code, text, would in found)
+
+
 def bag_class_of(inputs: Inputs, piece: Piece) -> BagClass:
     """Return the class of a piece's genus; a genus not in the tables travels as stinging, the strictest."""
     genus = inputs.reference.genus(piece.taxon)

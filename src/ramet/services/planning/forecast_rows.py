@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.domain.words import Tolerance
 from ramet.formats.plan import (
     BagForecast,
     BagSeries,
@@ -24,7 +23,7 @@ from ramet.science.scenarios import WORDS
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.journey_of_loads import LoadedJourney
 from ramet.services.planning.loads import Load
-from ramet.services.planning.packed_bags import MEDIA_TOLERANCE
+from ramet.services.planning.packed_bags import limit_words
 
 NOTHING_BREAKS = "no limit within the forecast"
 _MOST_SWAYS = 5
@@ -134,7 +133,7 @@ def _hold(journey: Journey, number: int, horizon_h: float) -> Percentiles:
 
 
 def _limits(inputs: Inputs, load: Load) -> tuple[LimitLine, ...]:
-    words = _limit_words(inputs, load)
+    words = limit_words(inputs, load.parcel.candidate)
     return tuple(
         LimitLine(
             code=limit.code,
@@ -147,14 +146,6 @@ def _limits(inputs: Inputs, load: Load) -> tuple[LimitLine, ...]:
         for limit in load.parcel.living.limits
         if limit.ends_hold
     )
-
-
-def _limit_words(inputs: Inputs, load: Load) -> dict[str, str]:
-    tolerance = MEDIA_TOLERANCE
-    if load.parcel.candidate is not None:
-        genus = inputs.reference.genus(load.parcel.candidate.taxon)
-        tolerance = Tolerance.ORDINARY if genus is None else genus.tolerance
-    return {row.code: row.words for row in inputs.reference.limits(tolerance)}
 
 
 def _legs(inputs: Inputs) -> Iterable[Leg]:

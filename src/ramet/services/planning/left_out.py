@@ -5,15 +5,20 @@ from collections.abc import Callable, Sequence
 
 from ramet.domain.words import Effort, PackingRule, Rank
 from ramet.formats.plan import LeftOut, Reason
-from ramet.optimise.explain import why_left
+from ramet.optimise.explain import NOTHING_ENOUGH, why_left
 from ramet.optimise.problem import Budget, Why
 from ramet.services.planning.bag_options import BagOptions
+from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.candidates import Candidates, Refusal
+from ramet.services.planning.expected_heat import ExpectedHeat
 from ramet.services.planning.gather import Inputs
+from ramet.services.planning.remedies import Remedies, met
 from ramet.services.planning.rules import rule_words
 from ramet.services.planning.tank_room import scarce_words
 from ramet.services.planning.tighten import Packed
 
+Equipped = tuple[Sequence[ReadyBox], Sequence[ExpectedHeat]]
+"""The boxes with their packs, and how warm bags will be in them."""
 EXPLAIN_S = {Effort.QUICK: 0.5, Effort.NORMAL: 4.0, Effort.THOROUGH: 20.0}
 _MOST_REASONS = 6
 _TOLD_LAST = frozenset({"too_large", "too_small"})
@@ -21,6 +26,7 @@ _TOLD_LAST = frozenset({"too_large", "too_small"})
 
 _WORDS = {
     "no_room": "no room is left in the boxes for one more bag of this line",
+    "no_room_found": "no room was found in the boxes for one more bag of this line",
     "too_heavy": "one more bag would make the boxes too heavy",
     "outranked": "what goes instead ranks or counts higher",
 }
@@ -31,15 +37,21 @@ def left_out(
     found: Candidates,
     options: BagOptions,
     packed: Packed,
+    equipped: Equipped,
     should_stop: Callable[[], bool] = lambda: False,
 ) -> tuple[LeftOut, ...]:
-    """Return the lines that are short. Each reason was met in the planning; each remedy was solved again."""
+    """Return the lines that are short. Each reason was met in the planning.
+
+    A remedy that was solved again says so (`tried`): those of the solver, and of each kind of refusal of a
+    line the first, until asked to stop.
+    """
     refusals = [*found.refusals, *options.refusals, *packed.refusals]
     budget = Budget(EXPLAIN_S[inputs.effort], inputs.seed)
     whys = why_left(packed.problem, packed.result, budget, should_stop)
     sent: Counter[int] = Counter()
     for load in packed.loads:
         sent[load.parcel.line] += max(1, len(load.parcel.candidates))
+    remedies = Remedies(inputs, found, packed, *equipped)
     lines = [(one.id, one.rank, one.count) for one in inputs.shipment.request]
     lines += [(goods.name, goods.rank, 1) for goods in inputs.shipment.goods]
     return tuple(
@@ -48,7 +60,7 @@ def left_out(
             rank,
             count,
             sent[line],
-            _about(line, refusals, packed),
+            _tried(remedies, _about(line, refusals, packed), should_stop),
             [_solved(why, packed) for why in whys if why.line == line],
         )
         for line, (id_, rank, count) in enumerate(lines)
@@ -57,9 +69,9 @@ def left_out(
 
 
 def _line(
-    id_: str, rank: Rank, wanted: int, sent: int, refusals: Sequence[Refusal], solved: Sequence[Reason]
+    id_: str, rank: Rank, wanted: int, sent: int, refused: Sequence[Reason], solved: Sequence[Reason]
 ) -> LeftOut:
-    reasons = [*solved, *(_met(refusal) for refusal in refusals)]
+    reasons = [*solved, *refused]
     if not reasons:
         reasons = [
             Reason(
@@ -81,10 +93,15 @@ def _about(line: int, refusals: Sequence[Refusal], packed: Packed) -> list[Refus
     return sorted(found.values(), key=lambda refusal: (refusal.code in _TOLD_LAST, refusal.piece or ""))
 
 
-def _met(refusal: Refusal) -> Reason:
-    return Reason(
-        code=refusal.code, text=refusal.text, would_fit_if=refusal.would_fit_if, piece=refusal.piece
-    )
+def _tried(remedies: Remedies, refusals: Sequence[Refusal], should_stop: Callable[[], bool]) -> list[Reason]:
+    """Return refusals as reasons, with the remedy of the first of each kind tried."""
+    seen: set[str] = set()
+    reasons = []
+    for refusal in refusals[:_MOST_REASONS]:
+        new = refusal.code not in seen and not should_stop()
+        reasons.append(remedies.tried(refusal) if new else met(refusal))
+        seen.add(refusal.code)
+    return reasons
 
 
 def _solved(why: Why, packed: Packed) -> Reason:
@@ -94,11 +111,15 @@ def _solved(why: Why, packed: Packed) -> Reason:
     if len(binds) > 1:
         told = "; ".join(_binding(code) for code in binds)
         text = f"several things hold it back together, none of them alone: {told}"
-        return Reason(code="together", text=text, would_fit_if=why.would_fit_if, binds=binds)
+        return Reason(code="together", text=text, would_fit_if=why.would_fit_if, binds=binds, tried=True)
     if kind == "resource":
         text, would = _scarce(why, name, packed)
-        return Reason(code=f"resource: {name}", text=text, would_fit_if=would, binds=binds)
-    return Reason(code=kind, text=_binding(why.code), would_fit_if=why.would_fit_if, binds=binds)
+        return Reason(code=f"resource: {name}", text=text, would_fit_if=would, binds=binds, tried=True)
+    enough = why.would_fit_if != NOTHING_ENOUGH
+    rank = packed.problem.lines[why.line].rank
+    open_yet = kind == "no_room" and not packed.result.goals[rank].proven
+    text = _binding("no_room_found" if open_yet else why.code)
+    return Reason(code=kind, text=text, would_fit_if=why.would_fit_if, binds=binds, tried=enough)
 
 
 def _binding(code: str) -> str:
@@ -108,7 +129,7 @@ def _binding(code: str) -> str:
         known = name in frozenset(PackingRule)
         return f"the rule “{rule_words(PackingRule(name)) if known else name.replace('_', ' ')}” keeps it out"
     if kind == "resource":
-        return f"too little of {name} is left"
+        return f"{name}: not enough left"
     return _WORDS.get(kind, kind.replace("_", " "))
 
 

@@ -86,6 +86,15 @@ def living_goods(goods: Goods, inputs: Inputs) -> Living:
     )
 
 
+def limit_words(inputs: Inputs, one: Candidate | None) -> dict[str, str]:
+    """Return the words of each limit by its code, for the bag of a coral, or of goods."""
+    tolerance = MEDIA_TOLERANCE
+    if one is not None:
+        genus = inputs.reference.genus(one.taxon)
+        tolerance = Tolerance.ORDINARY if genus is None else genus.tolerance
+    return {row.code: row.words for row in inputs.reference.limits(tolerance)}
+
+
 def packed_bag(id: str, way: Way, living: Living, inputs: Inputs, sealed_before_h: float) -> PackedBag:
     """Return a bag whose place in its box is not known yet."""
     shape = bag_geometry(way.type, way.stance, way.water_l, way.gas_l)

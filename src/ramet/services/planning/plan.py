@@ -44,7 +44,7 @@ def make_plan(inputs: Inputs, listener: Listener | None = None) -> Plan:
 
     listener.enter("asking what holds back the lines left out")
     rest = listener.hurried(inputs)
-    missing = left_out(rest, found, options, packed, listener.should_stop)
+    missing = left_out(rest, found, options, packed, (boxes, heat), listener.should_stop)
 
     listener.enter("asking what other boxes or a second day would carry")
     ways = other_ways(rest, packed, listener.should_stop)

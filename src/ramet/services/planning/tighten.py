@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from ramet.domain.words import Effort, Rank
 from ramet.optimise.choose import choose
 from ramet.optimise.problem import Budget, Problem, Result
-from ramet.services.planning.bag_options import Judged, Parcel
+from ramet.services.planning.bag_options import Judged, Parcel, sooner
 from ramet.services.planning.boxing import ReadyBox
 from ramet.services.planning.candidates import Candidates, Refusal
 from ramet.services.planning.coefficients import to_problem
@@ -15,6 +15,7 @@ from ramet.services.planning.gear import short_of_bags
 from ramet.services.planning.journey_of_loads import LoadedJourney, run_journey
 from ramet.services.planning.listening import Listener
 from ramet.services.planning.loads import Load, to_loads
+from ramet.services.planning.packed_bags import limit_words
 from ramet.services.planning.tank_room import TankRoom
 
 SEARCH_S = {Effort.QUICK: 0.8, Effort.NORMAL: 15.0, Effort.THOROUGH: 120.0}
@@ -99,7 +100,8 @@ def _tightened(
             by_id[parcel.id] = replace(parcel, ways=left)
         elif parcel.rank(inputs) is not Rank.MUST:
             del by_id[parcel.id]
-            refusals.append(_given_up(parcel, load, -loaded.margin_h(bag)))
+            breaks = _breaks(inputs, loaded, bag)
+            refusals.append(_given_up(parcel, load, -loaded.margin_h(bag), breaks))
     return tuple(by_id[parcel.id] for parcel in parcels if parcel.id in by_id), refusals
 
 
@@ -114,11 +116,18 @@ def _without(parcel: Parcel, failed: Judged, box: int, short_h: float) -> tuple[
     return tuple(kept)
 
 
-def _given_up(parcel: Parcel, load: Load, short_h: float) -> Refusal:
+def _breaks(inputs: Inputs, loaded: LoadedJourney, bag: int) -> str:
+    """Return in words what breaks first in a bag that falls short."""
+    code = loaded.journey.holds.first_limit(bag)
+    words = limit_words(inputs, loaded.loads[bag].parcel.candidate).get(code, "")
+    return f": {words}" if words else ""
+
+
+def _given_up(parcel: Parcel, load: Load, short_h: float, breaks: str) -> Refusal:
     return Refusal(
         parcel.line,
         parcel.name,
         "does_not_hold",
-        f"{parcel.name} fell {short_h:.1f} h short in box {load.box}, in the best bag for it",
-        "a warmer or shorter route, one more pack, or a smaller piece",
+        f"{parcel.name} fell {short_h:.1f} h short in box {load.box}, in the best bag for it{breaks}",
+        sooner(short_h),
     )
