@@ -307,6 +307,7 @@ BREAKS: dict[str, list[Plan]] = {
         changed(("chosen.3.mother", "P1")),
     ],
     "withdrawn_pieces_stay_behind": [changed(at_the_bench("P1")), changed(at_the_bench("P1", "P9"))],
+    "labels_are_never_used_again": [changed(at_the_bench("P9", not_sent="A1"))],
     "the_last_change_is_packed": [
         changed(at_the_bench("P9", brought_in=["P8"])),
         changed(at_the_bench("P9", brought_in=["P1"], bags=["A2"])),

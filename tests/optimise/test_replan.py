@@ -93,6 +93,15 @@ def test_a_packed_bag_above_a_withdrawn_one_has_to_come_out():
     assert done.moved == (1,)
 
 
+def test_what_falls_only_for_the_withdrawn_bag_beside_it_is_no_contradiction():
+    # One of the two was found to be the last that may go; without the other that is no matter.
+    items = [item("a", 0, bag(100, 100, 60), scarce=1), item("b", 0, bag(100, 100, 60), scarce=1)]
+    p = problem([Line("w", WANT, 2, 1)], items, [box(200, 100, 100)], scarce=1)
+    before = Packing(tuple(Placed(k, 0, 0, (100 * k, 0, 0), (100, 100, 60)) for k in range(2)), ())
+    assert replan(p, before, Change(packed=frozenset({1}), withdrawn=frozenset({0}))).kept == (1,)
+    assert replan(p, before, Change(packed=frozenset({0, 1}))).status == "impossible"
+
+
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 5), st.integers(1, 2), st.data())
 def test_the_new_packing_keeps_every_rule_and_every_packed_bag(seed, layers, data):

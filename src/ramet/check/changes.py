@@ -16,6 +16,14 @@ def withdrawn_pieces_stay_behind(plan: Plan, _: Reference) -> Iterator[Fault]:
             yield Fault(change.withdrawn, "was withdrawn at the bench, yet it goes")
 
 
+def labels_are_never_used_again(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """No bag has the name of one that a change at the bench left behind: its label may lie there still."""
+    going = {bag.id for bag in plan.bags}
+    for change in plan.changes:
+        if change.not_sent in going:
+            yield Fault(change.not_sent, f"went with {change.withdrawn}, which was withdrawn, and goes again")
+
+
 def the_last_change_is_packed(plan: Plan, _: Reference) -> Iterator[Fault]:
     """What the last change brought in goes, in a bag of those that the change made, and says so in words."""
     if not plan.changes:

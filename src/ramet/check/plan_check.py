@@ -106,6 +106,7 @@ RULES: Sequence[Rule] = (
     verdicts.lines_keep_their_rank,
     verdicts.no_mother_is_sent_with_her_cuts,
     changes.withdrawn_pieces_stay_behind,
+    changes.labels_are_never_used_again,
     changes.the_last_change_is_packed,
     changes.sealed_bags_keep_their_turn,
     goals.goals_count_what_goes,

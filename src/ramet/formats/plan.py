@@ -52,7 +52,7 @@ class Plan(FileModel):
 class AtTheBench(FileModel):
     """A change after the planning: which bags were sealed by then, what is withdrawn, what goes instead.
 
-    `bags` are the new ones; they take the opening order of the bag that is not sent.
+    `bags` are the new ones; they take the opening order of the bag that is `not_sent`, and never its name.
 
     `ledger_version` is that of the stock the change was judged by.
     """
@@ -64,6 +64,7 @@ class AtTheBench(FileModel):
     brought_in: tuple[str, ...]
     bags: tuple[str, ...]
     words: tuple[str, ...]
+    not_sent: str = ""
 
 
 class BoxPrice(FileModel):

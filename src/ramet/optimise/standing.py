@@ -36,11 +36,15 @@ def put_up(problem: Problem, packing: Packing, items: Iterable[int], boards: Boa
 def contradictions(
     problem: Problem, packing: Packing, packed: frozenset[int], others: frozenset[int]
 ) -> tuple[str, ...]:
-    """Return in words why a standing packing with these packed items can't be true of this problem."""
+    """Return in words why a standing packing with these packed items can't be true of this problem.
+
+    `others` go or come by the change: what falls only while they stand there, or only without them, is no
+    contradiction.
+    """
     found = list(_unknown(problem, packing, packed | others))
     if found:
         return tuple(found)
-    return tuple(_against_each_other(problem, packing, packed))
+    return tuple(_against_each_other(problem, packing, packed, others))
 
 
 def _unknown(problem: Problem, packing: Packing, named: frozenset[int]) -> Iterator[str]:
@@ -62,7 +66,9 @@ def _unknown(problem: Problem, packing: Packing, named: frozenset[int]) -> Itera
             yield f"item {number} is named, which the problem does not have"
 
 
-def _against_each_other(problem: Problem, packing: Packing, packed: frozenset[int]) -> Iterator[str]:
+def _against_each_other(
+    problem: Problem, packing: Packing, packed: frozenset[int], others: frozenset[int]
+) -> Iterator[str]:
     there = {placed.item: placed for placed in packing.placed}
     for number in sorted(packed - there.keys()):
         yield f"{problem.items[number].id} is said to be packed but stands in no box"
@@ -84,8 +90,9 @@ def _against_each_other(problem: Problem, packing: Packing, packed: frozenset[in
             broken = True
             yield f"{problem.items[one.item].id} is said to be packed where box {box.id} has ended"
     if not broken:
-        for number in put_up(problem, packing, there.keys()).fallen:
-            if number in packed:
+        fallen = packed.intersection(put_up(problem, packing, there.keys()).fallen)
+        for number in put_up(problem, packing, there.keys() - others).fallen if fallen else ():
+            if number in fallen:
                 yield f"{problem.items[number].id} is said to be packed where it can't stand by the rules"
 
 

@@ -117,6 +117,7 @@ def _plan(inputs: Inputs, plan: Plan, change: BenchChange, repacked: Repacked, p
         brought_in=repacked.brought_in,
         bags=tuple(load.id for load in packed.loads if load.id not in {bag.id for bag in plan.bags}),
         words=repacked.words,
+        not_sent=next(one.bag for one in plan.chosen if one.piece == change.withdrawn),
     )
     offers = {
         "cost": cost_of(made.boxes, len(made.chosen), inputs.shipment.carrier),

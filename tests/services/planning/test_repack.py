@@ -41,6 +41,16 @@ def test_the_next_best_of_its_line_takes_the_place_of_a_withdrawn_piece() -> Non
     assert done.plan.changes[-1].withdrawn == gone
 
 
+def test_a_bag_never_takes_the_name_of_one_that_was_left_behind() -> None:
+    gone, bag = going("honeycomb"), bag_of(going("honeycomb"))
+    once = replan_from(BENCH, small_plan(), change(gone)).plan
+    again = replan_from(BENCH, once, change(once.changes[-1].brought_in[0])).plan
+    assert [one.not_sent for one in again.changes] == [bag, *once.changes[-1].bags]
+    names = {bag.id for bag in small_plan().bags}
+    assert len(names | set(once.changes[-1].bags) | set(again.changes[-1].bags)) == len(names) + 2
+    assert check_plan(again, REFERENCE) == ()
+
+
 def test_what_is_sealed_stays_as_it_is() -> None:
     gone = going("honeycomb")
     sealed = [bag for bag in BAGS if bag != bag_of(gone)]

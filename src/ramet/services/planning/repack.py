@@ -1,5 +1,6 @@
 """A change at the bench: the plan that stands, with the least change that a withdrawn piece asks for."""
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -80,7 +81,7 @@ def repack(inputs: Inputs, plan: Plan, change: BenchChange) -> Repacked:
     while True:
         answer, packed = _attempt(bench, [*rest, *others], rest)
         if packed is None:
-            return Repacked(before, found, None, (), answer.reasons)
+            return Repacked(before, found, None, (), tuple(_with_bag_names(bench, r) for r in answer.reasons))
         thin = _thin(bench, packed)
         others, tried = [one for one in others if one.name not in thin], others
         if len(others) == len(tried):
@@ -192,7 +193,7 @@ def _problem(bench: _Bench, parcels: Sequence[Parcel]) -> Problem:
 def _loads(bench: _Bench, answer: Replanned, parcels: Sequence[Parcel]) -> list[Load]:
     """Return the bags as they now stand; a bag keeps its name, a new one gets the next of its box."""
     before = bench.before
-    taken = {load.id for load in before.loads}
+    taken = {load.id for load in before.loads} | _labels_before(bench.plan)
     loads = []
     for placed in answer.result.placed:
         parcel, box = parcels[placed.item], before.boxes[placed.bin].id
@@ -204,6 +205,11 @@ def _loads(bench: _Bench, answer: Replanned, parcels: Sequence[Parcel]) -> list[
             load = _new_load(name, parcel, placed, box)
         loads.append(load)
     return loads
+
+
+def _labels_before(plan: Plan) -> set[str]:
+    """Return the names of bags that earlier changes made or left behind: labels of theirs may lie about."""
+    return {name for change in plan.changes for name in (*change.bags, change.not_sent)}
 
 
 def _new_load(name: str, parcel: Parcel, placed: Placed, box: str) -> Load:
@@ -271,7 +277,8 @@ def _words(bench: _Bench, answer: Replanned, packed: Packed) -> list[str]:
     words += [
         f"Lift {upper} out, put {lower} under it, put {upper} back." for upper, lower in _lifted(bench, now)
     ]
-    return [*words, *(_with_bag_names(bench, reason) for reason in answer.reasons)]
+    told = [_with_bag_names(bench, reason) for reason in answer.reasons]
+    return [*words, *(reason[0].upper() + reason[1:] + "." for reason in told)]
 
 
 def _goes_in(load: Load) -> str:
@@ -294,9 +301,10 @@ def _nothing_instead(bench: _Bench) -> str:
 
 
 def _with_bag_names(bench: _Bench, reason: str) -> str:
-    for load in bench.before.loads:
-        reason = reason.replace(load.parcel.id, f"bag {load.id}")
-    return reason[0].upper() + reason[1:] + "."
+    """Return a reason with each item of the problem called by its bag."""
+    names = {load.parcel.id: f"bag {load.id}" for load in bench.before.loads}
+    ids = sorted(names, key=len, reverse=True)
+    return re.sub("|".join(map(re.escape, ids)), lambda found: names[found[0]], reason)
 
 
 def _lifted(bench: _Bench, now: Mapping[str, Load]) -> list[tuple[str, str]]:
