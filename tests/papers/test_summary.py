@@ -46,3 +46,16 @@ def test_a_plan_in_which_nothing_goes_still_says_why():
     text = summary_text(Plan.model_validate(nothing))
     assert "DOES NOT GO" in text
     assert "would go if" in text
+
+
+def test_rules_that_are_off_and_a_cost_that_cannot_be_told_are_said():
+    rule = {"rule": "sharp_doubled", "words": "Sharp skeletons travel in two bags.", "on": False}
+    told = sample_plan().model_dump(by_alias=True) | {
+        "rules": [rule],
+        "no_cost": "Your rate table ends at 5 kg.",
+    }
+    text = summary_text(Plan.model_validate(told))
+    assert "Rules switched off by the shipment" in text
+    assert "Sharp skeletons travel in two bags. [sharp_doubled]" in text
+    assert "Your rate table ends at 5 kg." in text
+    assert "Rules switched off" not in summary_text(sample_plan())

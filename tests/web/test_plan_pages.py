@@ -8,8 +8,11 @@ import pytest
 from small_shop import SHIPMENT, TODAY, small_ledger, small_shop_plan
 from visitors import Visitor
 
+from ramet.domain.words import Effort
 from ramet.formats.plan_text import plan_text
+from ramet.reference.tables import load_reference
 from ramet.services.beside import files_beside, write_whole
+from ramet.services.plan_shipment import PlanOrder, plan_shipment
 from ramet.web.config import WebConfig
 
 PAGES = ("", "/boxes", "/journey", "/tank")
@@ -128,3 +131,18 @@ def test_the_tank_page_tells_supply_demand_biofilter_and_places(keeper: Visitor)
         assert words in page
     for one in small_shop_plan().chosen:
         assert one.piece in page
+
+
+def test_the_page_tells_the_cost_the_other_ways_and_the_rules_that_are_off(
+    owner: Visitor, ledger: Path
+) -> None:
+    text = SHIPMENT + "[[carrier.rate]]\nup_to_kg = 40\nprice = 62.5\n\n[rules]\nvoids_filled = false\n"
+    folder = files_beside(str(ledger)) / "shipments" / "priced"
+    write_whole(folder / "shipment.toml", text.encode())
+    order = PlanOrder(small_ledger(folder), folder / "shipment.toml", TODAY, 1, Effort.QUICK)
+    plan = plan_shipment(order, load_reference(), lambda _: None).plan
+    write_whole(folder / "plan.json", plan_text(plan).encode())
+    page = owner.get("/shipments/priced").text
+    assert "Sending costs 62.50" in page
+    assert "Rules that this shipment switches off" in page
+    assert "Gaps beside the bags are filled" in page

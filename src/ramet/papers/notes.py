@@ -29,10 +29,7 @@ def notes_context(plan: Plan) -> Context:
         "tried": _tried(plan),
         "cautions": _halves(cautions),
         "sources": [{"number": str(n), "text": text} for n, text in enumerate(sources, start=1)],
-        "ways": [
-            *words.costs(plan),
-            *(words.other_way(way, plan.cost) for way in plan.other_ways),
-        ],
+        "ways": words.ways(plan),
         "rules_off": [rule.words for rule in plan.rules if not rule.on],
         "changes": [line for change in plan.changes for line in change.words],
         "defaults": list(plan.defaults_used),

@@ -16,6 +16,7 @@ NEXT_TASKS = 5
 MOST_CAUTIONS = 4
 MOST_LEFT_OUT = 6
 MOST_LETTERS = 140
+MOST_LETTERS_OF_REASON = 260
 
 
 def summary_text(plan: Plan) -> str:
@@ -24,6 +25,7 @@ def summary_text(plan: Plan) -> str:
         _verdict(plan),
         _section("Goes", _goes(plan)),
         _section("Stays behind", _stays(plan)),
+        _section("Rules switched off by the shipment", _rules_off(plan)),
         _section("Boxes", _boxes(plan)),
         _section("Cost, and other ways", _ways(plan)),
         _section("Thinnest margins (5th percentile of the hold time less the time needed)", _margins(plan)),
@@ -88,17 +90,21 @@ def _stays(plan: Plan) -> list[str]:
     for left in by_rank[:MOST_LEFT_OUT]:
         reason = reasons_by_code(left)[0][0]
         lines.append(f"  {left.request} ({words.RANK[left.rank]}), {left.sent} of {left.wanted} go")
-        lines.append(_wrapped(f"why: {_brief(reason.text)}", "    ", "         "))
+        lines.append(_wrapped(f"why: {_brief(reason.text, MOST_LETTERS_OF_REASON)}", "    ", "         "))
         if reason.would_fit_if not in reason.text:
-            lines.append(_wrapped(f"would go if: {_brief(reason.would_fit_if)}", "    ", "         "))
+            lines.append(
+                _wrapped(
+                    f"would go if: {_brief(reason.would_fit_if, MOST_LETTERS_OF_REASON)}", "    ", "         "
+                )
+            )
     if len(by_rank) > MOST_LEFT_OUT:
         more = words.plural(len(by_rank) - MOST_LEFT_OUT, "line")
         lines.append(f"  and {more} more; all reasons are in plan.json and in the notes of the packet")
     return lines
 
 
-def _brief(text: str) -> str:
-    return textwrap.shorten(text, MOST_LETTERS, placeholder=" …")
+def _brief(text: str, most: int = MOST_LETTERS) -> str:
+    return textwrap.shorten(text, most, placeholder=" …")
 
 
 def _boxes(plan: Plan) -> list[str]:
@@ -117,8 +123,11 @@ def _box(plan: Plan, box: Box) -> str:
 
 
 def _ways(plan: Plan) -> list[str]:
-    lines = [_wrapped(line) for line in words.costs(plan)]
-    return lines + [_wrapped(words.other_way(way, plan.cost)) for way in plan.other_ways]
+    return [_wrapped(line) for line in words.ways(plan)]
+
+
+def _rules_off(plan: Plan) -> list[str]:
+    return [_wrapped(f"{rule.words} [{rule.rule}]") for rule in plan.rules if not rule.on]
 
 
 def _margins(plan: Plan) -> list[str]:

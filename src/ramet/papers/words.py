@@ -168,6 +168,11 @@ def costs(plan: Plan) -> list[str]:
     return [cost(plan.cost)] if plan.cost else [plan.no_cost] if plan.no_cost else []
 
 
+def ways(plan: Plan) -> list[str]:
+    """Write what the boxes cost, and what other ways would carry and cost."""
+    return costs(plan) + [other_way(way, plan.cost) for way in plan.other_ways]
+
+
 def cost(told: Cost) -> str:
     """Write what the boxes cost, in all and for each piece."""
     each = "" if told.per_piece is None else f", {money(told.per_piece, told.currency)} a piece"

@@ -12,7 +12,7 @@ from ramet.formats.plan import Bag, BagForecast, Box, Caution, Chosen, Goal, Lef
 from ramet.papers.facts_of import by_margin, cautions_in_order, is_safety, reasons_by_code
 from ramet.papers.marks import verdict_mark
 from ramet.papers.notes import lines_in_order
-from ramet.papers.words import VERDICT
+from ramet.papers.words import VERDICT, ways
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,8 @@ class PlanView:
     other_cautions: tuple[Caution, ...]
     goals: tuple[Goal, ...]
     bag_of: dict[str, Bag]
+    ways: tuple[str, ...]
+    rules_off: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +101,8 @@ def plan_view(plan: Plan) -> PlanView:
         other_cautions=tuple(one for one in cautions if not is_safety(one)),
         goals=plan.optimum.goals,
         bag_of={bag.id: bag for bag in plan.bags},
+        ways=tuple(ways(plan)),
+        rules_off=tuple(rule.words for rule in plan.rules if not rule.on),
     )
 
 

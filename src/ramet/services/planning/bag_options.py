@@ -298,7 +298,7 @@ def _refusal(inputs: Inputs, parcel: Parcel, margins: Mapping[Way, float]) -> Re
             parcel.line,
             name,
             "no_bag_fits",
-            f"no bag at hand takes {name} with water around it",
+            f"no bag at hand takes {name}" + ("" if parcel.goods else " with water around it"),
             "a bag or cup that is wide enough is at hand",
         )
     best = max(margins, key=lambda way: margins[way])
