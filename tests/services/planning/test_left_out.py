@@ -36,7 +36,8 @@ def test_a_strain_that_is_used_up_is_told_as_such() -> None:
     left = missing(inputs(request=[HONEYCOMB | {"count": 2}]))
     (reason,) = left["honeycomb"].reasons
     assert reason.code == "resource: pieces of Field 1 beyond the last"
-    assert "Field 1" in reason.text
+    assert reason.text == "one piece of Field 1 stays, so that the strain is not lost"
+    assert reason.would_fit_if == "the line says last_of_strain = true, or Field 1 has one more piece"
 
 
 def test_lines_that_are_met_are_not_listed_and_goods_count_as_lines() -> None:
@@ -60,12 +61,17 @@ def test_a_piece_that_goes_for_one_line_is_no_reason_of_another() -> None:
 
 def test_what_binds_together_is_told_as_the_smallest_set() -> None:
     why = Why(
-        0, "no_room", "one more box like A and 250 g more", ("no_room", "excluded_by_rule:spread_musts")
+        0,
+        "no_room",
+        "one more box like A and all musts may ride in one box",
+        ("no_room", "excluded_by_rule:spread_musts"),
+        ("one more box like A", "all musts may ride in one box"),
     )
     told = _solved(why, run_stages(inputs(request=[HONEYCOMB])).packed)
     assert told.binds == ("no_room", "excluded_by_rule:spread_musts")
     assert "no room is left" in told.text
     assert "no box carries every must" in told.text
+    assert told.would_fit_if == "one more box like A, and all musts may ride in one box"
 
 
 def test_a_solved_reason_names_what_binds() -> None:

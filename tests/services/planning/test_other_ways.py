@@ -48,6 +48,44 @@ def test_where_everything_goes_in_one_box_there_is_no_other_way_to_tell() -> Non
     assert small_plan().other_ways == ()
 
 
+# Strain, taxon, form, size, pieces; one line for each strain. The torches are the last to find room.
+MANY = (
+    ("Dock 1", "Montipora digitata", "branching", (30, 22, 28), 8),
+    ("Sill 1", "Stylophora pistillata", "branching", (32, 25, 30), 5),
+    ("Field 1", "Favites abdita", "massive", (25, 25, 20), 4),
+    ("Sluice 1", "Montipora digitata", "branching", (30, 22, 28), 3),
+    ("Echo 1", "Euphyllia glabrescens", "phaceloid", (40, 40, 40), 3),
+    ("Zinc 1", "Zoanthus sp.", "mat", (25, 25, 12), 4),
+    ("Lamp 1", "Sarcophyton glaucum", "leather", (30, 30, 30), 3),
+    ("Arch 1", "Acropora millepora", "branching", (30, 20, 35), 6),
+)
+
+
+def test_a_box_more_that_would_let_a_line_in_is_not_said_to_carry_nothing_more() -> None:
+    # Musts and copies of a strain must be spread over two boxes, which a short search may miss.
+    pieces, lines = [], []
+    for strain, taxon, form, (length, width, height), count in MANY:
+        for k in range(count + 1):
+            size = {"width_mm": width, "height_mm": height} if k else {}
+            parent = f"{strain[:2]}0" if k else None
+            pieces.append(
+                piece(f"{strain[:2]}{k}", strain, taxon, form, length if k else 120, parent=parent, **size)
+            )
+        rank = {"Dock 1": "must", "Lamp 1": "filler", "Arch 1": "filler"}.get(strain, "want")
+        lines.append(
+            request(strain.split()[0].lower(), rank, count, strain=strain, may_cut=False, max_length_mm=60)
+        )
+    plan = make_plan(inputs(pieces, request=lines))
+    more = next(way for way in plan.other_ways if way.kind == "one_box_more")
+    let_in = {
+        line.request
+        for line in plan.left_out
+        if any(one.tried and one.would_fit_if == "one more box like A" for one in line.reasons)
+    }
+    assert let_in
+    assert let_in & more.gains.keys()
+
+
 def test_a_box_more_that_carries_nothing_more_says_so_and_no_more() -> None:
     # The small box cannot take the leather, and neither can another like it.
     box = BOX | {"tare_kg": 0.6, "max_kg": 10, "inner_mm": [100, 100, 190]}

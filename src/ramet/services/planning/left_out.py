@@ -1,5 +1,6 @@
 """Every request line that is short, why, and what would change it."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 
@@ -24,6 +25,7 @@ _MOST_REASONS = 6
 _TOLD_LAST = frozenset({"too_large", "too_small"})
 """A mother too large to travel is no news to a grower."""
 
+_LAST_OF = re.compile(r"pieces of (.+) beyond the last")
 _WORDS = {
     "no_room": "no room is left in the boxes for one more bag of this line",
     "no_room_found": "no room was found in the boxes for one more bag of this line",
@@ -111,7 +113,8 @@ def _solved(why: Why, packed: Packed) -> Reason:
     if len(binds) > 1:
         told = "; ".join(_binding(code) for code in binds)
         text = f"several things hold it back together, none of them alone: {told}"
-        return Reason(code="together", text=text, would_fit_if=why.would_fit_if, binds=binds, tried=True)
+        would = ", and ".join(_more(code, words) for code, words in zip(binds, why.each, strict=True))
+        return Reason(code="together", text=text, would_fit_if=would, binds=binds, tried=True)
     if kind == "resource":
         text, would = _scarce(why, name, packed)
         return Reason(code=f"resource: {name}", text=text, would_fit_if=would, binds=binds, tried=True)
@@ -129,12 +132,31 @@ def _binding(code: str) -> str:
         known = name in frozenset(PackingRule)
         return f"the rule “{rule_words(PackingRule(name)) if known else name.replace('_', ' ')}” keeps it out"
     if kind == "resource":
-        return f"{name}: not enough left"
+        strain = _strain_kept(name)
+        return (
+            f"one piece of {strain} stays, so that the strain is not lost"
+            if strain
+            else f"{name}: too few left"
+        )
     return _WORDS.get(kind, kind.replace("_", " "))
+
+
+def _more(code: str, words: str) -> str:
+    """Return what would change it: the words of the solver, but those about the last piece of a strain."""
+    strain = _strain_kept(code.partition(":")[2])
+    return f"the line says last_of_strain = true, or {strain} has one more piece" if strain else words
+
+
+def _strain_kept(name: str) -> str:
+    """Return the strain whose last piece stays, where a scarce thing is that; else nothing."""
+    found = _LAST_OF.fullmatch(name)
+    return "" if found is None else found[1]
 
 
 def _scarce(why: Why, name: str, packed: Packed) -> tuple[str, str]:
     """Tell by numbers what is scarce: all there is, what goes takes, and what one more would take."""
+    if _strain_kept(name):
+        return _binding(why.code), _more(why.code, why.would_fit_if)
     items = packed.problem.items
     used = sum(items[placed.item].uses.get(name, 0) for placed in packed.result.placed)
     one_more = min(
