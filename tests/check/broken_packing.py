@@ -140,6 +140,7 @@ BREAKS: dict[str, list[Plan]] = {
     "substitutes_are_free": [
         changed(ready("P1", "A1")),
         changed(ready("X1", "A5")),
+        changed(ready("M4", "A1")),
     ],
     "substitutes_fit_their_bags": [
         changed(ready("X1", "A1", size_mm=[31, 41, 45])),

@@ -52,13 +52,16 @@ def other_ways_count_right(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def substitutes_are_free(plan: Plan, _: Reference) -> Iterator[Fault]:
-    """No substitute goes already, and each bag that it fits holds one piece of its line."""
+    """No substitute goes already or is the mother of a cut that goes, and each bag it fits is of its line."""
     going = {one.piece for one in plan.chosen}
+    mothers = {one.mother for one in plan.chosen}
     lines = {one.bag: one.request for one in plan.chosen}
     for line in plan.substitutes:
         for one in line.ranked:
             if one.piece in going:
                 yield Fault(line.request, f"{one.piece} is named as a substitute and goes")
+            if one.piece in mothers:
+                yield Fault(line.request, f"{one.piece} is named as a substitute, and cuts of it go")
             for bag in one.bags:
                 if lines.get(bag) != line.request:
                     yield Fault(

@@ -152,8 +152,9 @@ def test_every_change_at_the_bench_passes_the_checker_or_is_refused_in_words(
         gone = data.draw(st.sampled_from([one.piece for one in plan.chosen]), "withdrawn")
         sealed = data.draw(st.integers(0, len(plan.bags)), "sealed so far")
         packed = frozenset(bag.id for bag in plan.bags if bag.sealing_order <= sealed)
+        instead = data.draw(st.sampled_from([None, *(one.piece for one in pieces)]), "instead")
         with suppress(CannotReplan):
-            plan = replan_from(bench, plan, BenchChange(packed, gone)).plan
+            plan = replan_from(bench, plan, BenchChange(packed, gone, instead)).plan
             holds(plan)
 
 

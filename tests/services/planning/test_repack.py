@@ -6,10 +6,11 @@ from datetime import timedelta
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from small_shipment import OK_SMALL, PACKED_ON, REFERENCE, small_plan
+from small_shipment import OK_SMALL, PACKED_ON, REFERENCE, inputs, request, small_plan
 
 from ramet.check.plan_check import check_plan
 from ramet.domain.words import Status
+from ramet.services.planning.plan import make_plan
 from ramet.services.planning.repack import BenchChange
 from ramet.services.replan import CannotReplan, replan_from
 
@@ -108,11 +109,36 @@ def test_the_words_tell_how_the_new_bag_is_filled_and_that_a_sealed_one_is_opene
         (change("D1" if "D1" in GOING else "D2", "Q7"), "no bag Q7"),
         (change("D1" if "D1" in GOING else "D2", instead="D9"), "D9 is not in stock"),
         (change("D1" if "D1" in GOING else "D2", instead="D3"), "D3 is 110 mm long"),
+        (
+            change("D1" if "D1" in GOING else "D2", instead="Z2"),
+            "Z2 .Zoanthus sp.. is not what the line “digits”",
+        ),
     ],
 )
 def test_what_cannot_be_done_is_told_and_the_plan_stands(wish: BenchChange, words: str) -> None:
     with pytest.raises(CannotReplan, match=words):
         replan_from(BENCH, small_plan(), wish)
+
+
+CUT_FROM_D3 = [
+    request("frags", count=2, taxon="Montipora", max_length_mm=40),
+    request("any", "want", taxon="Montipora", min_length_mm=45, may_cut=False),
+]
+
+
+def test_the_mother_of_cuts_that_go_is_no_substitute_and_is_refused_when_asked_for() -> None:
+    planned = inputs(request=CUT_FROM_D3)
+    plan = make_plan(planned)
+    assert {one.mother for one in plan.chosen if one.request == "frags"} == {"D3"}
+    (whole,) = [one.piece for one in plan.chosen if one.request == "any"]
+    others = {one.piece for line in plan.substitutes for one in line.ranked}
+    assert "D3" not in others
+    bench = replace(planned, today=PACKED_ON)
+    with pytest.raises(CannotReplan, match="D3 is the mother of D3-c1, D3-c2"):
+        replan_from(bench, plan, change(whole, instead="D3"))
+    done = replan_from(bench, plan, change(whole))
+    assert "D3" not in done.brought_in
+    assert check_plan(done.plan, REFERENCE) == ()
 
 
 def test_a_second_change_builds_on_the_first() -> None:

@@ -85,13 +85,16 @@ def answers(request: Request, piece: Piece, inputs: Inputs) -> bool:
     )
 
 
-def substitutes(inputs: Inputs, index: int, going: frozenset[str]) -> tuple[Candidate, ...]:
-    """Return the whole pieces that could go for a line and do not, the best first."""
+def substitutes(inputs: Inputs, index: int, taken: frozenset[str]) -> tuple[Candidate, ...]:
+    """Return the whole pieces that could go for a line, the best first.
+
+    `taken` are those that go already, and the mothers of cuts that go: these stay.
+    """
     request = inputs.shipment.request[index]
     found = [
         whole_candidate(inputs, index, piece)
         for piece in inputs.stock.pieces
-        if piece.piece not in going
+        if piece.piece not in taken
         and answers(request, piece, inputs)
         and why_not(inputs, index, piece) is None
     ]

@@ -14,6 +14,7 @@ from ramet.services.planning.bagging import Size
 from ramet.services.planning.candidates import (
     Candidate,
     Candidates,
+    answers,
     find_candidates,
     substitutes,
     whole_candidate,
@@ -92,6 +93,11 @@ def repack(inputs: Inputs, plan: Plan, change: BenchChange) -> Repacked:
     return Repacked(before, found, packed, new, (*_words(bench, answer, packed), *words))
 
 
+def taken_by(plan: Plan) -> frozenset[str]:
+    """Return the pieces that a plan sends and the mothers of the cuts among them, which stay."""
+    return frozenset(name for one in plan.chosen for name in (one.piece, one.mother) if name is not None)
+
+
 def _pieces(load: Load) -> tuple[str, ...]:
     return tuple(one.piece for one in load.parcel.candidates)
 
@@ -105,10 +111,17 @@ def _refused(inputs: Inputs, plan: Plan, change: BenchChange) -> str:
         return ""
     if change.wanted in {one.piece for one in plan.chosen}:
         return f"{change.wanted} goes already"
+    cuts = [one.piece for one in plan.chosen if one.mother == change.wanted]
+    if cuts:
+        return f"{change.wanted} is the mother of {', '.join(cuts)}, planned to go: she stays behind"
     piece = next((one for one in inputs.stock.pieces if one.piece == change.wanted), None)
     if piece is None:
         return f"{change.wanted} is not in stock"
-    refusal = why_not(inputs, _line_of(inputs, plan, change), piece)
+    line = _line_of(inputs, plan, change)
+    request = inputs.shipment.request[line]
+    if not answers(request, piece, inputs):
+        return f"{change.wanted} ({piece.taxon}) is not what the line “{request.id}” asks for"
+    refusal = why_not(inputs, line, piece)
     return "" if refusal is None else refusal.text
 
 
@@ -139,8 +152,7 @@ def _substitutes(bench: _Bench, line: int) -> Sequence[Candidate]:
     if bench.change.wanted is not None:
         wanted = next(one for one in bench.inputs.stock.pieces if one.piece == bench.change.wanted)
         return [whole_candidate(bench.inputs, line, wanted)]
-    going = frozenset(one.piece for one in bench.plan.chosen)
-    return substitutes(bench.inputs, line, going)[:_MOST_SUBSTITUTES]
+    return substitutes(bench.inputs, line, taken_by(bench.plan))[:_MOST_SUBSTITUTES]
 
 
 def _attempt(bench: _Bench, new: Sequence[Parcel], must: Sequence[Parcel]) -> tuple[Replanned, Packed | None]:

@@ -19,7 +19,9 @@ def ranked_substitutes(inputs: Inputs, found: Candidates, loads: Sequence[Load])
     """
     if PackingRule.PROPOSE_SPARES not in inputs.rules:
         return ()
-    going = frozenset(one.piece for load in loads for one in load.parcel.candidates)
+    sent = [one for load in loads for one in load.parcel.candidates]
+    going = frozenset(one.piece for one in sent)
+    mothers = frozenset(one.mother for one in sent if one.mother is not None)
     rows = []
     for index, request in enumerate(inputs.shipment.request):
         here = [load for load in loads if load.parcel.line == index]
@@ -27,9 +29,9 @@ def ranked_substitutes(inputs: Inputs, found: Candidates, loads: Sequence[Load])
             cuts = [
                 one
                 for one in found.candidates
-                if one.request == index and one.how is How.CUT and one.piece not in going
+                if one.request == index and one.how is How.CUT and not going & {one.piece, one.mother}
             ]
-            ranked = [*substitutes(inputs, index, going), *cuts][:_MOST]
+            ranked = [*substitutes(inputs, index, going | mothers), *cuts][:_MOST]
             rows.append(
                 Substitutes(
                     request=request.id,

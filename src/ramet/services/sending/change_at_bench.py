@@ -15,7 +15,7 @@ from ramet.services.beside import write_whole
 from ramet.services.pack_off import AtBench, packing_of, unseal
 from ramet.services.planning.candidates import Candidate, substitutes
 from ramet.services.planning.gather import Inputs, gather, read_shipment
-from ramet.services.planning.repack import BenchChange
+from ramet.services.planning.repack import BenchChange, taken_by
 from ramet.services.printing import Printer
 from ramet.services.replan import Replanned, replan_from
 from ramet.services.shelf import PLAN, SHIPMENT, ShelfPlace, keep_plan_before
@@ -41,7 +41,7 @@ def ready_instead(order: BenchOrder, piece: str) -> tuple[Candidate, ...]:
     index = next((i for i, one in enumerate(inputs.shipment.request) if one.id == line), None)
     if index is None:
         return ()
-    return tuple(substitutes(inputs, index, frozenset(one.piece for one in plan.chosen)))
+    return tuple(substitutes(inputs, index, taken_by(plan)))
 
 
 def change_plan(order: BenchOrder, withdrawn: str, wanted: str | None) -> Replanned:
