@@ -40,6 +40,10 @@ WRONG_LINES = [
     ("low_c = 20", "low_c = 25", "leg[1].high_c", "not below low_c"),
     ("high_c = 24", "hight_c = 24", "leg[1].hight_c", "nearest is “high_c”"),
     ('rank = "must"', 'rank = "musst"', "request[1].rank", "must"),
+    ('name = "Small reef"', 'name = " "', "name", "1 to 200 characters"),
+    ('live_aquatics = "yes"', "divisor_cm3_kg = 1e-9", "carrier.divisor_cm3_kg", "from 100 to 100000"),
+    ('live_aquatics = "yes"', "mass_step_kg = 0", "carrier.mass_step_kg", "found “0”"),
+    ('live_aquatics = "yes"', "ships_on = []", "carrier.ships_on", "at least 1"),
     (LAST_REQUEST_KEY, f"{LAST_REQUEST_KEY}\nmin_length_mm = -5", "request[1].min_length_mm", "found “-5”"),
 ]
 
@@ -120,3 +124,10 @@ def test_a_missing_ledger_is_told_and_not_made(shell: Shell, tmp_path: Path) -> 
     assert str(where) in ran.err
     assert not where.exists()
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("name", ["stones", "Honeycomb"])
+def test_goods_named_as_others_or_as_a_line_are_told(plan: Plan, name: str) -> None:
+    one = '[[goods]]\nname = "{}"\nkind = "plain"\nsize_mm = [50, 50, 50]\nmass_g = 100\n'
+    err = plan(SHIPMENT + one.format("stones") + one.format(name)).err
+    assert f"[goods[2].name]: found “{name}”" in err

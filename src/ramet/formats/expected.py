@@ -6,7 +6,7 @@ from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt, MinLen
-from pydantic import AwareDatetime, BaseModel
+from pydantic import AwareDatetime, BaseModel, StringConstraints
 from pydantic.fields import FieldInfo
 
 from ramet.domain.quantities import UNITS
@@ -111,6 +111,9 @@ def _words(kind: Any, metadata: tuple[Any, ...]) -> str:
         return _list_words(get_args(kind), metadata)
     if get_origin(kind) is dict:
         return f"a table of names, each with {_words(*_bare(get_args(kind)[1], ()))}"
+    text = next((one for one in metadata if isinstance(one, StringConstraints)), None)
+    if text is not None:
+        return f"text in quotes of {text.min_length or 0} to {text.max_length} characters"
     return _PLAIN.get(kind, "another value") + _bounds(**_limits(metadata))
 
 

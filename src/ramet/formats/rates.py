@@ -17,6 +17,9 @@ TERMS = ("currency", "divisor_cm3_kg", "side_rounding", "mass_step_kg")
 ANY_ZONE = ("", "*", "flat")
 MOST_MONEY = Decimal(1_000_000)
 MOST_KG = 10_000.0
+LEAST_DIVISOR, MOST_DIVISOR = 100.0, 100_000.0
+"""Carriers divide by 3,000 to 7,000 cm³/kg (common practice, no source); beyond these it is a slip."""
+LEAST_STEP_KG, MOST_STEP_KG = 0.001, 100.0
 Money = Annotated[Decimal, Field(ge=0, le=MOST_MONEY)]
 
 
@@ -111,8 +114,8 @@ _COLUMNS = (
     Column("currency", text_up_to(12)),
     Column(
         "divisor_cm3_kg",
-        quantity("cm3_kg", 0, 1e6, "cubic centimetres a kilogram, above 0", above_low=True),
+        quantity("cm3_kg", LEAST_DIVISOR, MOST_DIVISOR, "cubic centimetres a kilogram, from 100 to 100,000"),
     ),
     Column("side_rounding", _rounding),
-    Column("mass_step_kg", quantity("kg", 0, 100, "a mass in kg, above 0 and up to 100", above_low=True)),
+    Column("mass_step_kg", quantity("kg", LEAST_STEP_KG, MOST_STEP_KG, "a mass in kg, from 0.001 to 100")),
 )

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import (
     AfterValidator,
     Field,
+    StringConstraints,
     ValidationInfo,
     field_validator,
     model_validator,
@@ -29,7 +30,14 @@ from ramet.formats.fields import (
     Share,
     SizeMm,
 )
-from ramet.formats.rates import Rate, SideRounding
+from ramet.formats.rates import (
+    LEAST_DIVISOR,
+    LEAST_STEP_KG,
+    MOST_DIVISOR,
+    MOST_STEP_KG,
+    Rate,
+    SideRounding,
+)
 from ramet.formats.receiving import Tank
 
 YesNo = Literal["yes", "no", "unknown"]
@@ -44,10 +52,14 @@ def _zoned(value: datetime) -> datetime:
 Moment = Annotated[datetime, AfterValidator(_zoned)]
 
 
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+
+
 class Party(FileModel):
     """A sender or receiver. `lay_hands`: children or untrained people handle the tank."""
 
-    name: str
+    name: Name
     place: str = ""
     zone: str = "UTC"
     lay_hands: bool = False
@@ -143,7 +155,7 @@ class Gear(FileModel):
     bags: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     packs: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     oxygen: bool = False
-    bench_hours_d: Hours = 4.0
+    bench_hours_d: Annotated[float, InUnit("h", gt=0, le=24)] = 4.0
 
 
 class Carrier(FileModel):
@@ -156,10 +168,10 @@ class Carrier(FileModel):
     live_aquatics: YesNo = "unknown"
     heat_packs: YesNo = "unknown"
     max_box_kg: Kilograms = 30.0
-    divisor_cm3_kg: Annotated[float, InUnit("cm3_kg", gt=0)] = 5000.0
+    divisor_cm3_kg: Annotated[float, InUnit("cm3_kg", ge=LEAST_DIVISOR, le=MOST_DIVISOR)] = 5000.0
     side_rounding: SideRounding = "up_cm"
-    mass_step_kg: Kilograms = 0.5
-    ships_on: tuple[Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"], ...] = ("mon", "tue", "wed")
+    mass_step_kg: Annotated[float, InUnit("kg", ge=LEAST_STEP_KG, le=MOST_STEP_KG)] = 0.5
+    ships_on: Annotated[tuple[Weekday, ...], Field(min_length=1)] = ("mon", "tue", "wed")
     holidays: str = "US"
     closed_on: tuple[date, ...] = ()
     rates: str | None = None
@@ -171,7 +183,7 @@ class Carrier(FileModel):
 class Goods(FileModel):
     """Non-coral goods that go along, such as matured filter media."""
 
-    name: str
+    name: Name
     kind: Literal["matured_media", "plain"] = "matured_media"
     system: str | None = None
     size_mm: SizeMm
@@ -214,7 +226,7 @@ class Rules(FileModel):
 class Shipment(FileModel):
     """A whole shipment, as read from a TOML file."""
 
-    name: str
+    name: Name
     due: Moment
     sender: NamedParty = Party(name="sender")
     receiver: NamedParty
@@ -248,6 +260,18 @@ class Shipment(FileModel):
             seen.add(request.id.lower())
         _raise_if(found)
         return requests
+
+    @field_validator("goods")
+    @classmethod
+    def _goods_differ(cls, goods: tuple[Goods, ...], info: ValidationInfo) -> tuple[Goods, ...]:
+        seen = {request.id.lower() for request in info.data.get("request", ())}
+        found = []
+        for index, one in enumerate(goods):
+            if one.name.lower() in seen:
+                found.append(Misfit((index, "name"), one.name, "a name that no other goods or request has"))
+            seen.add(one.name.lower())
+        _raise_if(found)
+        return goods
 
     @field_validator("leg")
     @classmethod

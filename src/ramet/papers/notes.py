@@ -47,10 +47,8 @@ def _tried(plan: Plan) -> str:
         for left in lines_in_order(plan)
         if not all(group[0].tried for group in reasons_by_code(left))
     ]
-    tried = "What a line would go with was tried: planned again with that change, it went."
-    if not rest:
-        return tried
-    return f"{tried} Not all of it for {', '.join(rest)}, where it could not be tried or the search ended."
+    tried = "Each “would go if” was tried: planned again with that change, it went."
+    return f"{tried} Not so for {', '.join(rest)}." if rest else tried
 
 
 def lines_in_order(plan: Plan) -> tuple[LeftOut, ...]:

@@ -47,7 +47,7 @@ def keep_gear(request: Request, sent: SentForm, office: InOffice) -> Response:
     try:
         gear = Gear.model_validate({**values, "bench_hours_d": float(hours.replace(",", ".") or 4)})
     except (ValidationError, ValueError):
-        errors["bench_hours_d"] = "Expected hours a day, 0 or more."
+        errors["bench_hours_d"] = "Expected hours a day, above 0 and at most 24."
     if errors:
         return _page(request, office, FormState(sent.fields, errors), 422)
     save_gear(office.files, gear)
