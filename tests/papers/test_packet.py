@@ -10,11 +10,12 @@ import zxingcpp
 from pypdf import PdfReader
 from sample_plan import sample_dict, sample_plan
 
-from ramet.formats.plan import Plan
+from ramet.formats.plan import Bag, Plan
 from ramet.papers import words
 from ramet.papers.labels import bag_payload
 from ramet.papers.packet import packet_pdf, paper_of
 from ramet.papers.packing_list import packing_list_context
+from ramet.papers.words import closures, filling, sharing
 
 LONG = "The long winter display of the second floor reading room, north wing"
 MM = 72 / 25.4
@@ -44,10 +45,32 @@ def test_the_bench_reads_bag_by_bag_what_can_take_a_rejected_piece_s_place():
     line, bag = next(iter(bags.items()))
     spare = {"strain": "Slate", "taxon": "Montipora capricornis", "size_mm": (50, 40, 30), "how": "whole"}
     ranked = [spare | {"piece": "Q-01", "bags": [bag]}, spare | {"piece": "Q-02", "bags": []}]
-    data["substitutes"] = [{"request": line, "ranked": ranked, "note": ""}]
-    rows = [row for box in packing_list_context(Plan.model_validate(data)) for row in box["spares"]]
+    other = next(request for request in bags if request != line)
+    data["substitutes"] = [
+        {"request": line, "ranked": ranked, "note": ""},
+        {"request": other, "ranked": [], "note": "nothing else in stock answers to this line"},
+    ]
+    boxes = packing_list_context(Plan.model_validate(data))
+    rows = [row for box in boxes for row in box["spares"]]
+    assert other not in {row["line"] for row in rows}
+    assert any(f"Nothing else in stock answers to {other}:" in box["without_spares"] for box in boxes)
     here = next(row for row in rows if bag in row["bags"])
     assert (here["line"], here["fitting"], here["others"]) == (line, "Q-01", "Q-02")
+
+
+def test_bags_that_pieces_share_say_how_they_are_filled_and_kept_apart():
+    data = sample_dict(8, boxes=2, name="Library reef", long_names=False)
+    shared, alone = (next(b for b in data["bags"] if len(b["pieces"]) == n) for n in (2, 1))
+    assert "fixed apart" in sharing(Bag.model_validate(shared))
+    assert sharing(Bag.model_validate(alone)) == ""
+    shared |= {"compartments": 2, "layers": 2, "water_l": 0.26}
+    bag = next(b for b in Plan.model_validate(data).bags if b.id == shared["id"])
+    assert sharing(bag).startswith("one piece in each pocket")
+    assert filling(bag, bag.water_l) == "2 × 0.13 L"
+    assert closures(bag) == 4
+    pages = _texts(packet_pdf(Plan.model_validate(data)))
+    assert "2 × 0.13 L water" in _sheet(pages, "Packing")
+    assert "one piece in each pocket" in _sheet(pages, "Packing")
 
 
 def test_the_same_plan_gives_the_same_bytes():

@@ -65,7 +65,7 @@ def _gases(plan: Plan) -> list[Context]:
 
 def _others(plan: Plan) -> list[Context]:
     boxes = [box for box in plan.boxes if box.bags]
-    closures = sum(bag.layers for bag in plan.bags)
+    closures = sum(words.closures(bag) for bag in plan.bags)
     packs = Counter(words.plain(pack.kind) for box in boxes for pack in box.packs)
     boards = Counter(
         words.millimetres(pad.size_mm) for box in boxes for pad in box.pads if pad.kind == "board"
@@ -85,7 +85,9 @@ def _others(plan: Plan) -> list[Context]:
     if voids_l:
         listed.append(("", "paper fill", f"about {words.litres(voids_l)} for gaps, so that nothing shifts"))
     if plan.bags:
-        listed.append((str(closures), "closures", "bands or clips, one for each layer of each bag"))
+        listed.append(
+            (str(closures), "closures", "bands or clips, one for each layer and pocket of each bag")
+        )
         listed.append((str(len(boxes)), "liner" if len(boxes) == 1 else "liners", "leak-tight, one a box"))
         listed.append(("", "absorbent", _absorbent(plan)))
         listed.append((str(len(plan.bags)), "labels", "cut from the label sheet"))

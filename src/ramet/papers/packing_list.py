@@ -68,6 +68,7 @@ def _box(plan: Plan, box: Box) -> Context:
         "packs": _packs(box),
         "fills": _fills(box),
         "spares": _spares(plan, bags),
+        "without_spares": _without_spares(plan, bags),
         "bags": [_bag(plan, bag, numbers[bag.id]) for bag in bags],
     }
 
@@ -117,15 +118,25 @@ def _spares(plan: Plan, bags: Sequence[Bag]) -> list[Context]:
     rows: dict[tuple[str, str, str], list[str]] = {}
     for bag in bags:
         line = known.get(lines.get(bag.id, ""))
-        if line is not None:
+        if line is not None and line.ranked:
             fitting = [_spare(one) for one in line.ranked if bag.id in one.bags]
             others = [_spare(one) for one in line.ranked if bag.id not in one.bags]
-            told = (line.request, ", ".join(fitting), ", ".join(others) or ("" if fitting else line.note))
+            told = (line.request, ", ".join(fitting), ", ".join(others))
             rows.setdefault(told, []).append(bag.id)
     return [
         {"bags": ", ".join(ids), "line": line, "fitting": fitting or "–", "others": others or "–"}
         for (line, fitting, others), ids in rows.items()
     ]
+
+
+def _without_spares(plan: Plan, bags: Sequence[Bag]) -> str:
+    """Tell of which lines in a box nothing is left that could take a place; nothing where there are none."""
+    here = {bag.id for bag in bags}
+    bare = {line.request for line in plan.substitutes if not line.ranked}
+    listed = dict.fromkeys(one.request for one in plan.chosen if one.bag in here and one.request in bare)
+    if not listed:
+        return ""
+    return f"Nothing else in stock answers to {', '.join(listed)}: look after what goes."
 
 
 def _spare(one: Substitute) -> str:
@@ -144,8 +155,9 @@ def _bag(plan: Plan, bag: Bag, layer: int) -> Context:
         "class": words.CLASS[bag.bag_class],
         "contents": contents(plan, bag),
         "type": words.plain(bag.type),
-        "water": words.litres(bag.water_l),
-        "gas": f"{words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
+        "water": words.filling(bag, bag.water_l),
+        "gas": f"{words.filling(bag, bag.gas_l)} {words.GAS[bag.gas]}",
+        "sharing": words.sharing(bag),
         "layers": "single" if bag.layers == 1 else f"{bag.layers} layers",
         "mass": f"{words.number(bag.mass_kg, 2)} kg",
         "place": f"{'stands' if bag.stance is Stance.STANDS else 'lies flat'}, layer {layer}",

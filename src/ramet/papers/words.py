@@ -6,7 +6,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from ramet.domain.words import BagClass, Gas, Rank, Stance, Status
-from ramet.formats.plan import BagForecast, Cost, OtherWay, Percentiles, Plan
+from ramet.formats.plan import Bag, BagForecast, Cost, OtherWay, Percentiles, Plan
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -89,6 +89,25 @@ def late_margin(bag: BagForecast, horizon_h: float) -> str:
 def litres(value: float) -> str:
     """Write litres to a hundredth; bags are filled to that."""
     return f"{number(value, 2)} L"
+
+
+def filling(bag: Bag, litres_of: float) -> str:
+    """Write what goes into a bag, for a divided one what goes into each of its pockets."""
+    if bag.compartments == 1:
+        return litres(litres_of)
+    return f"{bag.compartments} × {litres(litres_of / bag.compartments)}"
+
+
+def sharing(bag: Bag) -> str:
+    """Tell how pieces that share a bag are kept from each other; nothing for a bag of one piece."""
+    if bag.compartments > 1:
+        return "one piece in each pocket, water and gas alike in all"
+    return "fixed apart on a rack or foam, clear of each other and of the film" if len(bag.pieces) > 1 else ""
+
+
+def closures(bag: Bag) -> int:
+    """Return how many bands or clips a bag takes: one for each pocket of each layer."""
+    return bag.layers * bag.compartments
 
 
 def kilograms(value: float) -> str:

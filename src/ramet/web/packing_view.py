@@ -34,8 +34,10 @@ def lay_out_items(plan: Plan, say: Wording) -> list[Context]:
         listed.append(
             _item("fill", "paper or foam", f"for {say.count(fills, 'place')} so that nothing shifts")
         )
-    closures = sum(bag.layers for bag in plan.bags)
-    listed.append(_item("bands", say.count(closures, "band"), "or clips, one for each layer of each bag"))
+    closures = sum(words.closures(bag) for bag in plan.bags)
+    listed.append(
+        _item("bands", say.count(closures, "band"), "or clips, one for each layer and pocket of each bag")
+    )
     listed.append(_item("liners", say.count(len(boxes), "liner"), "leak-tight, one a box"))
     litres = ", ".join(f"{say.size('volume', _water_l(plan, box.id))} in box {box.id}" for box in boxes)
     listed.append(_item("absorbent", "absorbent", f"enough in each box for all its water: {litres}"))
@@ -123,9 +125,10 @@ def bag_view(plan: Plan, bag: Bag, packing: Packing, stock: Mapping[str, Piece],
         "goods": bag.goods,
         "type": say.words(bag.type),
         "film": f"{number} µm, " + ("single" if bag.layers == 1 else f"{bag.layers} bags, one in the other"),
-        "water": say.size("volume", bag.water_l),
+        "water": _filling(bag, bag.water_l, say),
         "gas": words.GAS[bag.gas],
-        "gas_volume": say.size("volume", bag.gas_l),
+        "gas_volume": _filling(bag, bag.gas_l, say),
+        "sharing": words.sharing(bag),
         "oxygen": bag.gas.value == "oxygen",
         "mass": say.size("mass", bag.mass_kg),
         "stance": "stands upright" if bag.stance is Stance.STANDS else "lies flat",
@@ -136,6 +139,12 @@ def bag_view(plan: Plan, bag: Bag, packing: Packing, stock: Mapping[str, Piece],
         "sealed_by": None if sealed is None else sealed.by,
         "photo": None if sealed is None else sealed.photo,
     }
+
+
+def _filling(bag: Bag, litres: float, say: Wording) -> str:
+    """Return what goes into a bag, for a divided one what goes into each of its pockets."""
+    each = say.size("volume", litres / bag.compartments)
+    return each if bag.compartments == 1 else f"{bag.compartments} × {each}"
 
 
 def _piece_view(one: Chosen, stock: Mapping[str, Piece]) -> Context:
