@@ -71,7 +71,7 @@ def with_like_cups_above(*changes: tuple[str, Any]) -> Plan:
         ("bags.5.size_mm", [86, 86, 45]),
         ("bags.5.at_mm", [110, 75, 70]),
         ("boxes.0.pads", [BOARD, *VOIDS[:3], *paper]),
-        ("boxes.0.mass_kg", 2.264),
+        ("boxes.0.mass_kg", 2.344),
         *changes,
     )
 
@@ -127,6 +127,12 @@ BREAKS: dict[str, list[Plan]] = {
     ],
     "absorbent_takes_the_water": [changed(("boxes.0.absorbent_g", grams)) for grams in (0, 1, 12)],
     "soft_boards_cover_no_others": [LEATHER_ON_BOARD],
+    "boxes_have_a_liner": [
+        changed(("boxes.0.tare_kg", None)),
+        changed(("boxes.0.tare_kg", 0.679)),
+        changed(("boxes.0.tare_kg", 0.9)),
+        changed(("boxes.0.type", "my own"), ("boxes.0.tare_kg", 0.01)),
+    ],
     "packs_are_held": [changed(("boxes.0.packs.0.at_mm", [77, 59, 190]))],
     "costs_add_up": [
         changed(("cost", COST | {"total": "90.00"})),

@@ -30,6 +30,11 @@ def _at(data: Any, path: str) -> Any:
 
 
 LINER = ("boxes.0.packs.0.outside_liner", False)
+SOFT_PACK = [
+    ("boxes.0.packs.0.kind", "pcm_22_227g"),
+    ("boxes.0.packs.0.warms", False),
+    ("boxes.0.packs.0.air_gap_mm", 0),
+]
 ICE = [("boxes.0.packs.0.kind", "ice_250g"), ("boxes.0.packs.0.warms", False)]
 SMALL_CUP = {"type": "cup_240", "closed_l": 0.243, "water_l": 0.11, "gas_l": 0.1, "mass_kg": 0.18}
 NARROW_BAG = {"type": "round_76x203", "closed_l": 0.162, "water_l": 0.1, "gas_l": 0.05, "mass_kg": 0.28}
@@ -42,7 +47,7 @@ LOW_LEATHER = [
     *((f"bags.4.{key}", value) for key, value in (NARROW_BAG | {"size_mm": [160, 65, 50]}).items()),
     ("boxes.0.pads", [BOARD, {"kind": "fill", "at_mm": [0, 110, 50], "size_mm": [160, 65, 15]}, *VOIDS]),
 ]
-LIGHTER = ("boxes.0.mass_kg", 2.184)
+LIGHTER = ("boxes.0.mass_kg", 2.264)
 """The box with low cups and the low leather."""
 ON_TOP = [0, 0, 70]
 ONE_MINUTE_EARLY = "2027-01-18T13:59:00-06:00"
@@ -148,6 +153,7 @@ BREAKS: dict[str, list[Plan]] = {
     "packs_keep_their_distance": [
         changed(("boxes.0.packs.0.at_mm", [77, 59, 174])),
         changed(("boxes.0.packs.0.air_gap_mm", 20)),
+        changed(*SOFT_PACK, ("boxes.0.packs.0.at_mm", [77, 59, 135])),
     ],
     "packs_are_as_bought": [
         changed(("boxes.0.packs.0.kind", "stove")),
@@ -156,6 +162,7 @@ BREAKS: dict[str, list[Plan]] = {
     ],
     "frozen_packs_touch_no_bag": [changed(*ICE, ("boxes.0.packs.0.at_mm", [77, 59, 135]))],
     "heat_packs_can_breathe": [changed(LINER)],
+    "no_heat_pack_goes_where_none_is_taken": [changed(("journey", told(*BAGS) | {"heat_packs": "no"}))],
     "outer_size_fits_walls": [changed(("boxes.0.outer_mm", [363, 287, 255]))],
     "boxes_are_as_bought": [
         changed(("boxes.0.inner_mm", [305, 229, 210])),
@@ -197,6 +204,7 @@ BREAKS: dict[str, list[Plan]] = {
     "fill_leaves_room_for_the_gas_to_swell": [
         changed(("bags.0.gas_l", 0.28)),
         changed(("forecast.legs.0.surroundings", "aircraft")),
+        changed(("journey", told(*BAGS)), ("journey.legs.0.pressure_atm", 0.8)),
     ],
     "bags_are_as_large_as_filled": [
         changed(("bags.0.size_mm", [98, 100, 65])),
@@ -219,7 +227,7 @@ BREAKS: dict[str, list[Plan]] = {
     "bag_mass_is_what_is_in_it": [changed(("bags.0.mass_kg", 0.18)), changed(("bags.0.mass_kg", 0.6))],
     "box_mass_is_the_sum_of_its_parts": [
         changed(("boxes.0.mass_kg", 2.3)),
-        changed(("boxes.0.mass_kg", 2.39)),
+        changed(("boxes.0.mass_kg", 2.47)),
         changed(("boxes.0.mass_kg", 3.9)),
     ],
     "boxes_are_not_too_heavy": [changed(("boxes.0.max_kg", 2.4))],

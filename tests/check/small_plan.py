@@ -242,15 +242,15 @@ def _bags() -> list[dict[str, Any]]:
 
 
 def _box() -> dict[str, Any]:
-    """Mass: box 0.679, bags 0.3 + 0.3 + 0.15 + 0.18 + 0.29 + 0.35, pack 0.12, board 0.042, gel 0.023 kg."""
+    """Mass: box 0.759, bags 0.3 + 0.3 + 0.15 + 0.18 + 0.29 + 0.35, pack 0.12, board 0.042, gel 0.023 kg."""
     return {
         "id": "A",
         "type": "frag_305x229",
-        "tare_kg": 0.679,
+        "tare_kg": 0.759,
         "inner_mm": [305, 229, 203],
         "outer_mm": [363, 287, 261],
         "wall_mm": 25.0,
-        "mass_kg": 2.434,
+        "mass_kg": 2.514,
         "max_kg": 12.0,
         "absorbent_g": 23,
         "billed_kg": 6.0,

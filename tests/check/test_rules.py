@@ -196,14 +196,6 @@ def test_a_journey_and_a_habit_of_this_plan_are_no_fault(reference: Reference) -
     assert check_plan(changed(("journey", told(*BAGS)), ("usual", habit(*BAGS))), reference) == ()
 
 
-def test_a_bag_may_touch_a_pack_that_needs_no_air_but_none_that_warms(reference: Reference) -> None:
-    under = [("boxes.0.packs.0.at_mm", [77, 59, 135]), ("boxes.0.packs.0.air_gap_mm", 0)]
-    soft = [("boxes.0.packs.0.kind", "pcm_22_227g"), ("boxes.0.packs.0.warms", False)]
-    for more, broken in ((soft, False), ([], True)):
-        found = {one.rule for one in check_plan(changed(*under, *more), reference)}
-        assert ("packs_keep_their_distance" in found) == broken
-
-
 def test_another_way_may_gain_goods_that_stay_behind_now(reference: Reference) -> None:
     gains = {"spare": 1, "media that stay behind": 1}
     for pieces, broken in ((7, False), (8, False), (6, False), (5, True), (9, True)):

@@ -73,6 +73,24 @@ def test_bags_that_pieces_share_say_how_they_are_filled_and_kept_apart():
     assert "one piece in each pocket" in _sheet(pages, "Packing")
 
 
+def test_the_bench_reads_where_paper_goes_between_two_bags():
+    # Common practice, no source: branches pierce a bag; a soft coral's second bag is for leaks.
+    plan = sample_plan(8)
+    told = {row["id"]: row["layers"] for box in packing_list_context(plan) for row in box["bags"]}
+    forms = {one.bag: one.form for one in plan.chosen}
+    assert {told[bag] for bag, form in forms.items() if form == "branching"} == {"2 layers, paper between"}
+    assert {told[bag] for bag, form in forms.items() if form != "branching"} == {"2 layers"}
+    single = sample_dict(8, boxes=2, name="Reef", long_names=False)
+    single["bags"][0]["layers"] = 1
+    (first,) = [
+        row["layers"]
+        for box in packing_list_context(Plan.model_validate(single))
+        for row in box["bags"]
+        if row["id"] == single["bags"][0]["id"]
+    ]
+    assert first == "single"
+
+
 def test_the_same_plan_gives_the_same_bytes():
     assert packet_pdf(sample_plan()) == packet_pdf(sample_plan())
 

@@ -12,11 +12,18 @@ ROUNDING_L = 0.002
 """Volumes in a plan are rounded to whole millilitres, twice."""
 ROUNDING_MM = 1.0
 L_PER_MM3 = 1e-6
+CABIN_ATM = 0.95
+"""Below this the gas in a bag swells as it does in flight (planning value)."""
 
 
 def fill_leaves_room_for_the_gas_to_swell(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """Water and gas take no more than the allowed share of the closed volume; less when a leg is flown."""
+    """Water and gas take no more than the allowed share of the closed volume; less when a leg is flown.
+
+    A leg at a pressure like that of a cabin counts as flown.
+    """
     flown = any(leg.surroundings == "aircraft" for leg in plan.forecast.legs)
+    if plan.journey is not None:
+        flown |= any(leg.pressure_atm < CABIN_ATM for leg in plan.journey.legs)
     share = reference.parameter("gas_fill_share" if flown else "ground_fill_share").band.high
     for bag in plan.bags:
         filled = bag.water_l + bag.gas_l

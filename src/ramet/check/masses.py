@@ -35,6 +35,19 @@ def box_mass_is_the_sum_of_its_parts(plan: Plan, reference: Reference) -> Iterat
             yield Fault(box.id, f"weighs {box.mass_kg:.3f} kg, its parts {low:.3f} to {high:.3f} kg")
 
 
+def boxes_have_a_liner(plan: Plan, reference: Reference) -> Iterator[Fault]:
+    """The empty box is told with its liner: as heavy as its type is bought, and a leak-tight liner more."""
+    liner = reference.parameter("liner_kg").band
+    for box in plan.boxes:
+        known = reference.boxes.get(box.type)
+        low = liner.low + (0.0 if known is None else known.tare_kg)
+        high = box.max_kg if known is None else known.tare_kg + liner.high
+        if box.tare_kg is None:
+            yield Fault(box.id, "what it weighs empty, with its liner, is not told")
+        elif not low - ROUNDING_KG <= box.tare_kg <= high + ROUNDING_KG:
+            yield Fault(box.id, f"weighs {box.tare_kg:.3f} kg empty, with a liner {low:.3f} to {high:.3f} kg")
+
+
 def absorbent_takes_the_water(plan: Plan, reference: Reference) -> Iterator[Fault]:
     """The absorbent in a box takes the water of all its bags."""
     share = reference.parameter("absorbent_per_water").band.typical
@@ -88,10 +101,7 @@ def _box_kg(plan: Plan, box: Box, reference: Reference) -> tuple[float, float]:
     known = [reference.packs.get(pack.kind) for pack in box.packs]
     parts = sum(bag.mass_kg for bag in plan.bags if bag.box == box.id)
     parts += sum(pack.mass_kg for pack in known if pack is not None) + box.absorbent_g / 1000
-    bought = reference.boxes.get(box.type)
-    tare = (0.0, box.max_kg) if bought is None else (bought.tare_kg, bought.tare_kg)
-    if box.tare_kg is not None:
-        tare = (box.tare_kg, box.tare_kg)
+    tare = (0.0, box.max_kg) if box.tare_kg is None else (box.tare_kg, box.tare_kg)
     board = reference.parameter("board_kg_m2").band
     boards_m2 = sum(pad.size_mm[0] * pad.size_mm[1] * 1e-6 for pad in box.pads if pad.kind == "board")
     fill = sum(

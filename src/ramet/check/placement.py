@@ -72,7 +72,7 @@ def packs_are_held(plan: Plan, _: Reference) -> Iterator[Fault]:
 
 
 def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Fault]:
-    """No bag comes nearer to a pack than its air gap, which no plan shortens, nor touches one that warms."""
+    """No bag touches a pack or comes nearer to it than its air gap, which no plan shortens."""
     for box in plan.boxes:
         bodies = bodies_in(plan, box)
         bags = [body for body in bodies if body.kind == "bag"]
@@ -84,9 +84,9 @@ def packs_keep_their_distance(plan: Plan, reference: Reference) -> Iterator[Faul
                     box.id, f"{body.name} is given {pack.air_gap_mm} mm, it needs {known.air_gap_mm:g} mm"
                 )
             for bag in bags:
-                least = max(pack.air_gap_mm, int(pack.warms))
-                if overlap(body, bag, least):
-                    yield Fault(box.id, f"{bag.name} is nearer than {least} mm to {body.name}")
+                if overlap(body, bag, max(pack.air_gap_mm, 1)):
+                    near = f"is nearer than {pack.air_gap_mm} mm to" if pack.air_gap_mm else "touches"
+                    yield Fault(box.id, f"{bag.name} {near} {body.name}")
 
 
 def packs_are_as_bought(plan: Plan, reference: Reference) -> Iterator[Fault]:
@@ -124,6 +124,15 @@ def heat_packs_can_breathe(plan: Plan, _: Reference) -> Iterator[Fault]:
         for pack in box.packs:
             if pack.warms and not pack.outside_liner:
                 yield Fault(box.id, f"the heat pack {pack.kind} is inside the liner")
+
+
+def no_heat_pack_goes_where_none_is_taken(plan: Plan, _: Reference) -> Iterator[Fault]:
+    """A carrier that takes no heat packs gets none."""
+    refused = plan.journey is not None and plan.journey.heat_packs == "no"
+    for box in plan.boxes if refused else ():
+        for pack in box.packs:
+            if pack.warms:
+                yield Fault(box.id, f"has a {pack.kind}, the carrier takes no heat packs")
 
 
 def outer_size_fits_walls(plan: Plan, reference: Reference) -> Iterator[Fault]:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from ramet.domain.words import BagClass
+from ramet.domain.words import BagClass, Form
 from ramet.formats.plan import Bag, BagForecast, Caution, Chosen, LeftOut, Plan, Reason
 
 SAFETY = (
@@ -26,6 +26,9 @@ SAFETY = (
 
 AT_THE_RECEIVERS = frozenset(SAFETY) - {"palytoxin_cutting", "saw_aerosol", "oxygen", "lay_hands_toxic"}
 """Those of them that also concern whoever opens the boxes."""
+
+SHARP = frozenset({Form.BRANCHING, Form.TABLE})
+"""Forms with branches or edges that pierce a bag."""
 
 NEVER_ASKED_FOR = frozenset({"too_large", "too_small"})
 """Refusals of pieces that the line did not mean anyway; other reasons are told first."""
@@ -63,6 +66,12 @@ def guard_of(plan: Plan, bag: Bag) -> Guard | None:
     if "stinging_skin" in toxins:
         return STING
     return HARM if toxins else None
+
+
+def has_paper_between(plan: Plan, bag: Bag) -> bool:
+    """Tell whether paper goes between the two bags of one: sharp skeletons pierce what they lean on."""
+    sharp = any(one.form in SHARP for one in pieces_of(plan, bag))
+    return bag.layers > 1 and sharp and bag.bag_class is not BagClass.SOFT
 
 
 def is_safety(caution: Caution) -> bool:

@@ -8,7 +8,7 @@ from ramet.domain.words import How, Stance
 from ramet.formats.plan import Bag, Box, Pack, Plan, Substitute
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
-from ramet.papers.facts_of import guard_of, pieces_of
+from ramet.papers.facts_of import guard_of, has_paper_between, pieces_of
 from ramet.papers.layers import Layer, layers_of
 from ramet.papers.marks import class_mark, standalone
 
@@ -158,9 +158,15 @@ def _bag(plan: Plan, bag: Bag, layer: int) -> Context:
         "water": words.filling(bag, bag.water_l),
         "gas": f"{words.filling(bag, bag.gas_l)} {words.GAS[bag.gas]}",
         "sharing": words.sharing(bag),
-        "layers": "single" if bag.layers == 1 else f"{bag.layers} layers",
+        "layers": _layers_words(plan, bag),
         "mass": f"{words.number(bag.mass_kg, 2)} kg",
         "place": f"{'stands' if bag.stance is Stance.STANDS else 'lies flat'}, layer {layer}",
         "at": _at(bag.at_mm),
         "guard": guard_words(plan, bag),
     }
+
+
+def _layers_words(plan: Plan, bag: Bag) -> str:
+    if bag.layers == 1:
+        return "single"
+    return f"{bag.layers} layers" + (", paper between" if has_paper_between(plan, bag) else "")

@@ -9,7 +9,7 @@ from ramet.domain.words import Stance
 from ramet.formats.plan import Bag, Chosen, Plan
 from ramet.papers import words
 from ramet.papers.boxes import box_svg
-from ramet.papers.facts_of import by_margin, guard_of, pieces_of
+from ramet.papers.facts_of import by_margin, guard_of, has_paper_between, pieces_of
 from ramet.papers.lay_out import legs
 from ramet.papers.layers import layers_of
 from ramet.papers.marks import class_mark, standalone
@@ -124,7 +124,7 @@ def bag_view(plan: Plan, bag: Bag, packing: Packing, stock: Mapping[str, Piece],
         "pieces": [_piece_view(one, stock) for one in pieces_of(plan, bag)],
         "goods": bag.goods,
         "type": say.words(bag.type),
-        "film": f"{number} µm, " + ("single" if bag.layers == 1 else f"{bag.layers} bags, one in the other"),
+        "film": f"{number} µm, {_layers_words(plan, bag)}",
         "water": _filling(bag, bag.water_l, say),
         "gas": words.GAS[bag.gas],
         "gas_volume": _filling(bag, bag.gas_l, say),
@@ -206,3 +206,11 @@ def _water_l(plan: Plan, box_id: str) -> float:
 
 def _mark(bag: Bag) -> str:
     return standalone(class_mark(bag.bag_class, "currentColor"), words.CLASS[bag.bag_class])
+
+
+def _layers_words(plan: Plan, bag: Bag) -> str:
+    if bag.layers == 1:
+        return "single"
+    return f"{bag.layers} bags, one in the other" + (
+        ", paper between" if has_paper_between(plan, bag) else ""
+    )

@@ -78,3 +78,14 @@ def test_packs_hang_under_the_lid_and_keep_their_air_gap() -> None:
         assert one.keep_at_mm[2] == one.at_mm[2] - math.ceil(pack.air_gap_mm)
     assert with_packs(box, [pack] * 5) is None
     assert packed.empty_kg == pytest.approx(2.2 + 2 * pack.mass_kg)
+
+
+def test_no_bag_comes_to_touch_a_pack_that_needs_no_air() -> None:
+    reference = load_reference()
+    box = ReadyBox("A", reference.boxes["winter_350"], (350, 280, 250), (458, 388, 358), 2.2, 20.0, 8.0)
+    pack = reference.packs["pcm_22_454g"]
+    assert pack.air_gap_mm == 0
+    packed = with_packs(box, [pack])
+    assert packed is not None
+    (one,) = packed.packs
+    assert [at - low for at, low in zip(one.at_mm, one.keep_at_mm, strict=True)] == [1, 1, 1]

@@ -10,6 +10,8 @@ from ramet.reference.facts import BoxType, PackType
 from ramet.services.planning.gather import Inputs
 
 Size = tuple[int, int, int]
+_TOUCHING_MM = 1
+"""No bag touches a pack, not even one that needs no air around it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +154,7 @@ def _name(number: int) -> str:
 
 
 def _lid_pack(box: ReadyBox, pack: PackType, at_mm: Size, size: Size, reason: str) -> LidPack:
-    gap = math.ceil(pack.air_gap_mm)
+    gap = max(_TOUCHING_MM, math.ceil(pack.air_gap_mm))
     low = tuple(max(0, at - gap) for at in at_mm)
     high = tuple(
         min(inner, at + side + gap) for inner, at, side in zip(box.inner_mm, at_mm, size, strict=True)
