@@ -41,7 +41,7 @@ def test_a_little_more_height_is_found_and_really_helps():
 
 def test_a_bag_too_big_for_any_box_says_what_box_it_needs():
     p = problem([Line("w", WANT, 1, 1)], [item("a", 0, bag(300, 200, 100))], [box(100, 100, 100)])
-    assert whys(p) == {("w", "no_room"): "a box with 300 × 200 × 100 mm free inside"}
+    assert whys(p) == {("w", "no_box"): "a box with 300 × 200 × 100 mm free inside"}
 
 
 def test_mass_that_binds_is_named_with_what_would_do():

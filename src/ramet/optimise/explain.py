@@ -258,7 +258,7 @@ def _no_box(problem: Problem, line: int) -> tuple[str, str]:
     if all(least.mass_g > box.max_contents_g for box in problem.bins):
         return "too_heavy", f"a box that may hold {_mass(least.mass_g)} besides its own parts"
     size = " × ".join(str(side) for side in least.size_mm)
-    return "no_room", f"a box with {size} mm free inside"
+    return "no_box", f"a box with {size} mm free inside"
 
 
 def _mass(grams: int) -> str:

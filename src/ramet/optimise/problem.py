@@ -171,9 +171,9 @@ class Result:
 class Why:
     """Why a line is short: a code, and what the solver found would change it (each solved again).
 
-    Codes: "no_room", "too_heavy", "resource:<name>", "excluded_by_rule:<rule>", "outranked". Where it takes
-    several changes together, `together` has the codes of all of them: none of them can be spared; `each` has
-    their words.
+    Codes: "no_room", "no_box", "too_heavy", "resource:<name>", "excluded_by_rule:<rule>", "outranked". Where
+    it takes several changes together, `together` has the codes of all of them and `each` their words: none of
+    them can be spared.
     """
 
     line: int

@@ -46,7 +46,8 @@ def _label(plan: Plan, bag: Bag) -> Context:
         "contents": contents(plan, bag),
         "up": bag.stance is Stance.STANDS,
         "stance": "THIS WAY UP" if bag.stance is Stance.STANDS else "LAY FLAT",
-        "water": f"{words.litres(bag.water_l)} water, {words.litres(bag.gas_l)} {words.GAS[bag.gas]}",
+        "water": f"{words.filling(bag, bag.water_l)} water, "
+        f"{words.filling(bag, bag.gas_l)} {words.GAS[bag.gas]}",
         "guard": guard_words(plan, bag),
         "inside": "live coral in seawater" if bag.pieces else "goods, no coral",
         "shipment": plan.shipment.name,

@@ -196,7 +196,7 @@ def cost(told: Cost) -> str:
     """Write what the boxes cost, in all and for each piece."""
     each = "" if told.per_piece is None else f", {money(told.per_piece, told.currency)} a piece"
     zone = f" to zone {told.zone}" if told.zone else ""
-    return f"Sending costs {money(told.total, told.currency)}{zone}{each}, by your rate table."
+    return f"Sending costs {money(told.total, told.currency)}{zone}{each}, by your rates."
 
 
 def other_way(way: OtherWay, told: Cost | None) -> str:

@@ -49,7 +49,7 @@ def test_a_plan_without_a_table_or_beyond_its_end_has_no_cost() -> None:
 def test_a_table_that_ends_below_what_a_box_bills_is_told_and_no_cost_made_up() -> None:
     (box,) = small_plan().boxes
     told = why_no_cost((box,), carrier(("5", 0.5, "5", "0"), ("9", 70, "5", "0")))
-    assert "for zone 5 ends at 0.5 kg" in told
+    assert "for zone 5 end at 0.5 kg" in told
     assert f"{box.id} {box.billed_kg:.1f} kg" in told
     assert why_no_cost((box,), carrier(("5", 70, "5", "0"))) == ""
     assert why_no_cost((box,), Carrier()) == ""

@@ -40,9 +40,7 @@ def why_no_cost(boxes: Sequence[Box], carrier: Carrier) -> str:
     most_kg = max(rate.up_to_kg for rate in _rows(carrier))
     zone = f" for zone {carrier.zone}" if carrier.zone else ""
     listed = ", ".join(f"{box.id} {box.billed_kg:.1f} kg" for box in beyond)
-    return (
-        f"Your rate table{zone} ends at {most_kg:.1f} kg and boxes bill more ({listed}): no cost can be told."
-    )
+    return f"Your rates{zone} end at {most_kg:.1f} kg and boxes bill more ({listed}): no cost can be told."
 
 
 def price_of(billed_kg: float, carrier: Carrier) -> Decimal | None:

@@ -28,6 +28,7 @@ _TOLD_LAST = frozenset({"too_large", "too_small"})
 _LAST_OF = re.compile(r"pieces of (.+) beyond the last")
 _WORDS = {
     "no_room": "no room is left in the boxes for one more bag of this line",
+    "no_box": "no box at hand is large enough for a bag of this line",
     "no_room_found": "no room was found in the boxes for one more bag of this line",
     "too_heavy": "one more bag would make the boxes too heavy",
     "outranked": "what goes instead ranks or counts higher",
