@@ -3,7 +3,8 @@
 from pathlib import Path
 
 import pytest
-from small_files import STOCK, TODAY, Shell
+from shell import Shell
+from small_texts import SMALLEST_STOCK, TODAY
 
 from ramet.reference.tables import load_reference
 from ramet.services.import_stock import import_files
@@ -21,7 +22,7 @@ def ledger(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from datetime import date
 
     folder = tmp_path_factory.mktemp("small")
-    (folder / "stock.csv").write_text(STOCK)
+    (folder / "stock.csv").write_text(SMALLEST_STOCK)
     import_files(
         str(folder / "ramet.db"), [folder / "stock.csv"], load_reference(), date.fromisoformat(TODAY)
     )

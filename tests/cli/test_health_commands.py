@@ -4,7 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
-from small_files import TODAY, Shell
+from shell import Shell
+from small_texts import TODAY
 
 from ramet.reference.tables import load_reference
 from ramet.services.import_stock import import_files

@@ -1,7 +1,7 @@
 """Help names every command, and every command tells what it does with an example or an argument."""
 
 import pytest
-from small_files import Shell
+from shell import Shell
 
 from ramet.cli import record_command
 from ramet.main import COMMANDS

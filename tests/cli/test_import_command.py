@@ -4,7 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
-from small_files import STOCK, TODAY, Ran, Shell, with_line
+from shell import Ran, Shell
+from small_texts import SMALLEST_STOCK, TODAY, with_line
 
 
 def thousand_rows() -> str:
@@ -41,8 +42,8 @@ def test_a_thousand_rows_go_in_and_the_same_file_again_changes_nothing(bring: Im
 
 
 def test_words_go_to_people_and_json_alone_to_machines(bring: Importing) -> None:
-    assert "4 pieces added" in bring(STOCK).out
-    assert json.loads(bring(STOCK, "--json").out)["pieces_unchanged"] == 4
+    assert "4 pieces added" in bring(SMALLEST_STOCK).out
+    assert json.loads(bring(SMALLEST_STOCK, "--json").out)["pieces_unchanged"] == 4
 
 
 F1 = "F1,Field 1,Favites abdita,massive,north,N1,40,40,25,120"
@@ -61,7 +62,7 @@ WRONG_ROWS = [
 def test_a_wrong_row_is_named_and_nothing_is_written(
     bring: Importing, old: str, new: str, column: str, said: str
 ) -> None:
-    text, number = with_line(STOCK, old, new)
+    text, number = with_line(SMALLEST_STOCK, old, new)
     ran = bring(text)
     assert ran.code == 2
     assert ran.out == ""
@@ -79,7 +80,7 @@ def test_a_missing_stock_list_is_told(shell: Shell, tmp_path: Path) -> None:
 
 
 def test_a_stock_list_that_is_not_utf8_is_told_with_its_line(bring: Importing) -> None:
-    text, number = with_line(STOCK, F1, F1.replace("Field 1", "Fjörd 1"))
+    text, number = with_line(SMALLEST_STOCK, F1, F1.replace("Field 1", "Fjörd 1"))
     ran = bring(text.encode("latin-1"))
     assert ran.code == 2
     assert f"{bring.stock}:{number}" in ran.err
@@ -88,7 +89,7 @@ def test_a_stock_list_that_is_not_utf8_is_told_with_its_line(bring: Importing) -
 
 
 def test_all_bad_rows_are_told_together(bring: Importing) -> None:
-    text, _ = with_line(STOCK, F1, F1.replace("40,40", "-40,40"))
+    text, _ = with_line(SMALLEST_STOCK, F1, F1.replace("40,40", "-40,40"))
     text = text.replace("Montipora digitata,branching", "Montypora digitata,")
     err = bring(text).err
     assert [f"stock.csv:{line} " in err for line in (2, 3, 4, 5)] == [True, False, True, True]

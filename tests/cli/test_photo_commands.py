@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from small_files import TODAY, Shell
+from shell import Shell
+from small_texts import TODAY
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "services" / "photos"))
 

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
-from small_files import SHIPMENT, TODAY, Shell, with_line
+from shell import Shell
+from small_texts import SMALLEST, TODAY, with_line
 
 from ramet.formats.plan_text import plan_text, read_plan
 
@@ -17,7 +18,7 @@ PACKET = {"plan.json", "packet.pdf", "opening.html", "tasks.ics", "run.json"}
 
 
 def test_a_plan_is_written_with_its_papers_and_checks(shell: Shell, ledger: Path, tmp_path: Path) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     out = tmp_path / "out"
     call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
     ran = shell(*call, "--effort", "quick", "--json")
@@ -31,7 +32,7 @@ def test_a_plan_is_written_with_its_papers_and_checks(shell: Shell, ledger: Path
 
 
 def test_ctrl_c_in_a_terminal_ends_the_search_with_plan_and_papers(ledger: Path, tmp_path: Path) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     out = tmp_path / "out"
     call = ["plan", str(tmp_path / "reef.toml"), "-o", str(out), "--ledger", str(ledger), "--today", TODAY]
     program = [sys.executable, "-c", "from ramet.main import main; main()"]
@@ -54,7 +55,7 @@ def test_ctrl_c_in_a_terminal_ends_the_search_with_plan_and_papers(ledger: Path,
 def test_an_answer_of_no_ends_with_1_and_is_explained(
     shell: Shell, ledger: Path, tmp_path: Path, wish: str
 ) -> None:
-    text, _ = with_line(SHIPMENT, 'taxon = "Favites"', wish)
+    text, _ = with_line(SMALLEST, 'taxon = "Favites"', wish)
     (tmp_path / "reef.toml").write_text(text)
     ran = shell("plan", tmp_path / "reef.toml", "-o", tmp_path / "out", "--ledger", ledger, "--today", TODAY)
     assert ran.code == 1
@@ -67,7 +68,7 @@ def test_an_answer_of_no_ends_with_1_and_is_explained(
 
 
 def test_what_ifs_are_told_and_written_when_asked_for(shell: Shell, ledger: Path, tmp_path: Path) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     out = tmp_path / "out"
     call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
     ran = shell(*call, "--effort", "quick", "--what-if")
@@ -84,7 +85,7 @@ def test_what_ifs_are_told_and_written_when_asked_for(shell: Shell, ledger: Path
 def test_a_usual_way_stands_beside_the_plan_in_summary_packet_and_file(
     shell: Shell, ledger: Path, tmp_path: Path
 ) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     (tmp_path / "usual.toml").write_text('name = "our habit"\nwater_share = 0.8\ngas = "air"\n')
     out = tmp_path / "out"
     call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
@@ -102,7 +103,7 @@ def test_a_usual_way_stands_beside_the_plan_in_summary_packet_and_file(
 def test_a_usual_way_that_cannot_be_used_is_told_before_anything_is_planned(
     shell: Shell, ledger: Path, tmp_path: Path
 ) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     (tmp_path / "usual.toml").write_text('bag = "sack"\n')
     out = tmp_path / "out"
     call = ("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)

@@ -4,7 +4,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from small_files import SHIPMENT, TODAY, Ran, Shell, with_line
+from shell import Ran, Shell
+from small_texts import SMALLEST, TODAY, with_line
 
 Plan = Callable[..., Ran]
 LAST_REQUEST_KEY = 'taxon = "Favites"'
@@ -52,7 +53,7 @@ WRONG_LINES = [
 def test_a_wrong_line_is_named_with_its_file_and_key(
     plan: Plan, tmp_path: Path, old: str, new: str, key: str, said: str
 ) -> None:
-    text, number = with_line(SHIPMENT, old, new)
+    text, number = with_line(SMALLEST, old, new)
     named = [one for one in plan(text).err.splitlines() if f"[{key}]" in one]
     assert len(named) == 1
     # The key may stand a line or so below, where two keys disagree or a line was added.
@@ -67,7 +68,7 @@ def test_a_wrong_line_is_named_with_its_file_and_key(
 @pytest.mark.parametrize("table", ["request", "box"])
 def test_a_count_of_nought_is_told(plan: Plan, table: str) -> None:
     head = f"[[{table}]]"
-    before, after = SHIPMENT.split(head)
+    before, after = SMALLEST.split(head)
     text = before + head + after.replace("count = 1", "count = 0", 1)
     err = plan(text).err
     line = next(n for n, one in enumerate(text.split("\n"), 1) if one == "count = 0")
@@ -84,32 +85,32 @@ def test_a_missing_file_is_told(shell: Shell, ledger: Path, tmp_path: Path) -> N
 
 
 def test_a_file_that_is_not_utf8_is_told_with_its_line(plan: Plan) -> None:
-    text, number = with_line(SHIPMENT, 'receiver = "Plains Library"', 'receiver = "Café"')
+    text, number = with_line(SMALLEST, 'receiver = "Plains Library"', 'receiver = "Café"')
     err = plan(text.encode("latin-1")).err
     assert f"reef.toml:{number}: found “byte 0xE9" in err
     assert "UTF-8" in err
 
 
 def test_a_due_time_gone_by_is_told(plan: Plan) -> None:
-    err = plan(SHIPMENT, today="2026-10-01").err
+    err = plan(SMALLEST, today="2026-10-01").err
     assert "reef.toml:2 [due]: found “2026-09-23T10:00:00-05:00”" in err
     assert "not before today, 2026-10-01" in err
 
 
 def test_an_unknown_genus_is_answered_with_the_nearest_and_never_filled_in(plan: Plan) -> None:
-    text, _ = with_line(SHIPMENT, LAST_REQUEST_KEY, 'taxon = "Stylopora"')
+    text, _ = with_line(SMALLEST, LAST_REQUEST_KEY, 'taxon = "Stylopora"')
     err = plan(text).err
     assert "found “Stylopora”" in err
     assert "Stylophora" in err
 
 
 def test_what_is_not_toml_is_told_with_its_line(plan: Plan) -> None:
-    text, number = with_line(SHIPMENT, "[tank]", "[tank")
+    text, number = with_line(SMALLEST, "[tank]", "[tank")
     assert f"reef.toml:{number}: " in plan(text).err
 
 
 def test_all_that_is_wrong_is_told_at_once(plan: Plan) -> None:
-    text, _ = with_line(SHIPMENT, "volume_l = 300", "volume_l = 0")
+    text, _ = with_line(SMALLEST, "volume_l = 300", "volume_l = 0")
     text, _ = with_line(text, 'rank = "must"', 'rank = "musst"')
     text, _ = with_line(text, "low_c = 20", "low = 20")
     err = plan(text).err
@@ -117,7 +118,7 @@ def test_all_that_is_wrong_is_told_at_once(plan: Plan) -> None:
 
 
 def test_a_missing_ledger_is_told_and_not_made(shell: Shell, tmp_path: Path) -> None:
-    (tmp_path / "reef.toml").write_text(SHIPMENT)
+    (tmp_path / "reef.toml").write_text(SMALLEST)
     where = tmp_path / "none.db"
     ran = shell("plan", tmp_path / "reef.toml", "-o", tmp_path / "out", "--ledger", where, "--today", TODAY)
     assert ran.code == 2
@@ -129,5 +130,5 @@ def test_a_missing_ledger_is_told_and_not_made(shell: Shell, tmp_path: Path) -> 
 @pytest.mark.parametrize("name", ["stones", "Honeycomb"])
 def test_goods_named_as_others_or_as_a_line_are_told(plan: Plan, name: str) -> None:
     one = '[[goods]]\nname = "{}"\nkind = "plain"\nsize_mm = [50, 50, 50]\nmass_g = 100\n'
-    err = plan(SHIPMENT + one.format("stones") + one.format(name)).err
+    err = plan(SMALLEST + one.format("stones") + one.format(name)).err
     assert f"[goods[2].name]: found “{name}”" in err

@@ -3,7 +3,8 @@
 import json
 from pathlib import Path
 
-from small_files import TODAY, Shell
+from shell import Shell
+from small_texts import TODAY
 
 
 def test_what_is_ready_in_words(shell: Shell, ledger: Path) -> None:

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from small_files import Shell
+from shell import Shell
 from small_shop import small_ledger, small_shop_plan
 
 from ramet.formats.plan_text import plan_text

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from small_files import Shell
+from shell import Shell
 
 
 def test_the_day_in_words(shell: Shell, ledger: Path) -> None:

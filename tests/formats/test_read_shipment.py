@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shipment_text import GOOD, line_of, with_line
+from small_texts import WITH_UNITS, line_of, with_units_but
 
 from ramet.domain.problems import Problem
 from ramet.formats.shipment import Shipment
@@ -39,7 +39,7 @@ def read(path: Path, text: str) -> Shipment:
 
 
 def test_metric_and_us_units_are_read(path: Path) -> None:
-    shipment = read(path, GOOD)
+    shipment = read(path, WITH_UNITS)
     # 1 US gal = 3.785 412 L, 1 in = 25.4 mm, (40 °F - 32) / 1.8: NIST SP 811 (2008), appendix B.8.
     assert shipment.tank.volume_l == pytest.approx(378.5412, abs=1e-4)
     assert shipment.box[0].inner_mm == pytest.approx((304.8, 305, 305))
@@ -47,22 +47,24 @@ def test_metric_and_us_units_are_read(path: Path) -> None:
 
 
 def test_a_party_may_be_a_name_or_a_table(path: Path) -> None:
-    named = read(path, GOOD)
+    named = read(path, WITH_UNITS)
     assert named.receiver.name == "Plains Library"
-    table = read(path, with_line('receiver = "Plains Library"', 'receiver = {name = "P", lay_hands = true}'))
+    table = read(
+        path, with_units_but('receiver = "Plains Library"', 'receiver = {name = "P", lay_hands = true}')
+    )
     assert table.receiver.lay_hands
 
 
 def test_a_byte_order_mark_is_no_problem(path: Path) -> None:
-    path.write_text(GOOD, encoding="utf-8-sig")
+    path.write_text(WITH_UNITS, encoding="utf-8-sig")
     assert isinstance(read_toml(path, Shipment), Shipment)
 
 
 def test_line_ends_of_windows_are_no_problem(path: Path) -> None:
-    path.write_bytes(with_line("count = 2", "count = 0").replace("\n", "\r\n").encode())
+    path.write_bytes(with_units_but("count = 2", "count = 0").replace("\n", "\r\n").encode())
     found = read_toml(path, Shipment)
     assert isinstance(found, tuple)
-    assert found[0].place.line == line_of(GOOD, "count = 2")
+    assert found[0].place.line == line_of(WITH_UNITS, "count = 2")
 
 
 def test_a_missing_file(path: Path) -> None:
@@ -97,7 +99,7 @@ def test_broken_toml_names_its_line(path: Path, text: str, line: int) -> None:
 
 
 def test_an_unknown_key_gets_its_nearest(path: Path) -> None:
-    text = with_line('volume_l = "100 gal"', 'volume_l = "100 gal"\nphotoperoid_h = 9')
+    text = with_units_but('volume_l = "100 gal"', 'volume_l = "100 gal"\nphotoperoid_h = 9')
     found = only(path, text)
     assert found.place.line == line_of(text, "photoperoid_h")
     assert found.place.column == "tank.photoperoid_h"
@@ -105,7 +107,7 @@ def test_an_unknown_key_gets_its_nearest(path: Path) -> None:
 
 
 def test_an_unknown_key_like_no_other_gets_the_list(path: Path) -> None:
-    found = only(path, with_line("count = 2", "count = 2\nzzz = 1"))
+    found = only(path, with_units_but("count = 2", "count = 2\nzzz = 1"))
     assert found.place.column == "request[1].zzz"
     assert "min_length_mm" in found.expected
     assert "class" in found.expected
@@ -194,43 +196,45 @@ WRONG = [
 def test_a_wrong_value_is_told_with_its_place(
     path: Path, old: str, new: str, column: str, value: str | None, expected: str
 ) -> None:
-    text = with_line(old, new)
+    text = with_units_but(old, new)
     found = only(path, text)
     assert found.place.file == str(path)
     assert found.place.column == column
     assert found.value == value
     assert expected in found.expected
     if new:
-        assert found.place.line == GOOD.split("\n").index(old) + 1
+        assert found.place.line == WITH_UNITS.split("\n").index(old) + 1
 
 
 def test_a_delay_names_a_leg(path: Path) -> None:
-    found = only(path, GOOD + '\n[delay]\nat_leg = "hub"\n')
+    found = only(path, WITH_UNITS + '\n[delay]\nat_leg = "hub"\n')
     assert found.place.column == "delay.at_leg"
     assert found.expected == "the name of a leg, out of: van, depot"
 
 
 def test_chances_of_delay_add_up_to_one_at_most(path: Path) -> None:
-    found = only(path, GOOD + '\n[delay]\nat_leg = "van"\nhours_late_chance = 0.8\nday_late_chance = 0.3\n')
+    found = only(
+        path, WITH_UNITS + '\n[delay]\nat_leg = "van"\nhours_late_chance = 0.8\nday_late_chance = 0.3\n'
+    )
     assert found.expected == "chances that add up to at most 1"
 
 
 def test_request_ids_differ_whatever_their_case(path: Path) -> None:
     again = '\n[[request]]\nid = "BRANCHING"\nrank = "want"\ncount = 1\nform = "mat"\n'
-    found = only(path, GOOD + again)
+    found = only(path, WITH_UNITS + again)
     assert found.place.column == "request[2].id"
-    assert found.place.line == line_of(GOOD + again, "BRANCHING")
+    assert found.place.line == line_of(WITH_UNITS + again, "BRANCHING")
 
 
 def test_a_request_line_with_sizes_crossed(path: Path) -> None:
-    found = only(path, with_line("count = 2", 'count = 2\nmin_length_mm = "2 in"\nmax_length_mm = 40'))
+    found = only(path, with_units_but("count = 2", 'count = 2\nmin_length_mm = "2 in"\nmax_length_mm = 40'))
     assert found.place.column == "request[1].min_length_mm"
     assert found.expected == "a length not above max_length_mm, 40"
 
 
 def test_all_problems_are_told_at_once_in_order_of_lines(path: Path) -> None:
     text = (
-        GOOD.replace("count = 1", "count = 0")
+        WITH_UNITS.replace("count = 1", "count = 0")
         .replace("high_c = 12", "high_c = 99")
         .replace("[tank]", "[tank]\nsise = 1")
     )
@@ -247,7 +251,7 @@ def test_an_empty_file_names_every_missing_key(path: Path) -> None:
 @pytest.mark.parametrize("jargon", ["Input should", "input_type", "type=", "validation", "pydantic", "None"])
 def test_no_message_speaks_in_the_words_of_a_library(path: Path, jargon: str) -> None:
     for old, new, *_ in WRONG:
-        assert all(jargon not in str(one) for one in problems(path, with_line(old, new)))
+        assert all(jargon not in str(one) for one in problems(path, with_units_but(old, new)))
 
 
 @given(st.text(st.characters(codec="utf-8"), max_size=60))
@@ -261,7 +265,9 @@ def test_no_text_whatever_ends_in_an_exception(text: str) -> None:
     assert all(isinstance(one, Problem) for one in found)
 
 
-@given(st.lists(st.sampled_from([*GOOD.split("\n"), "x = [", "y = {a = 1}", '"', "[tank]"]), max_size=30))
+@given(
+    st.lists(st.sampled_from([*WITH_UNITS.split("\n"), "x = [", "y = {a = 1}", '"', "[tank]"]), max_size=30)
+)
 def test_no_shuffle_of_lines_ends_in_an_exception(lines: list[str]) -> None:
     with tempfile.TemporaryDirectory() as folder:  # a fresh one for every example
         file = Path(folder) / "shipment.toml"

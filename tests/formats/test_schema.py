@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
-from shipment_text import GOOD, with_line
+from small_texts import WITH_UNITS, with_units_but
 
 import ramet.formats
 from ramet.formats.schema import MODELS, schema_text, write_schemas
@@ -39,13 +39,13 @@ def plain(text: str) -> Any:
 @pytest.mark.parametrize(
     ("text", "valid"),
     [
-        (GOOD, True),
-        (with_line("count = 2", "count = 0"), False),
-        (with_line("count = 2", "count = 2\nzzz = 1"), False),
-        (with_line('volume_l = "100 gal"', "volume_l = 0"), False),
-        (with_line('rank = "must"', 'rank = "shall"'), False),
-        (with_line('taxon = "Acropora"', 'class = "stony"'), True),
-        (with_line("alkalinity_dkh = 8", ""), False),
+        (WITH_UNITS, True),
+        (with_units_but("count = 2", "count = 0"), False),
+        (with_units_but("count = 2", "count = 2\nzzz = 1"), False),
+        (with_units_but('volume_l = "100 gal"', "volume_l = 0"), False),
+        (with_units_but('rank = "must"', 'rank = "shall"'), False),
+        (with_units_but('taxon = "Acropora"', 'class = "stony"'), True),
+        (with_units_but("alkalinity_dkh = 8", ""), False),
     ],
 )
 def test_an_outside_validator_agrees_with_the_reader(tmp_path: Path, text: str, valid: bool) -> None:

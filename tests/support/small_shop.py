@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import small_texts
+
 from ramet.domain.words import Effort
 from ramet.formats.plan import Plan
 from ramet.formats.plan_text import plan_text
@@ -17,79 +19,15 @@ from ramet.services.beside import files_beside, write_whole
 from ramet.services.import_stock import import_files
 from ramet.services.plan_shipment import PlanOrder, plan_shipment
 
-TODAY = date(2026, 9, 1)
+TODAY = date.fromisoformat(small_texts.TODAY)
 KEY = "small-reef"
-
-STOCK = """\
-piece,strain,taxon,form,system,tank,spot,length_mm,width_mm,height_mm,par
-F1,Field 1,Favites abdita,massive,north,N1,rack 1,40,40,25,120
-F2,Field 1,Favites abdita,massive,north,N1,rack 2,45,45,30,120
-D1,Dock 1,Montipora digitata,branching,north,N1,rack 3,45,35,40,150
-D2,Dock 1,Montipora digitata,branching,north,N1,rack 4,50,35,40,150
-Z1,Zinc 1,Zoanthus sp.,mat,north,N2,shelf,35,35,15,100
-L1,Lamp 1,Sarcophyton glaucum,leather,north,N2,sand,50,50,40,100
-"""
-
-SHIPMENT = """\
-name = "Small reef"
-due = 2026-09-23T10:00:00-05:00
-sender = { name = "North room", zone = "America/Chicago" }
-receiver = { name = "Plains Library", zone = "America/Chicago" }
-
-[tank]
-volume_l = 300
-alkalinity_dkh = 8
-calcium_mg_l = 420
-magnesium_mg_l = 1300
-
-[[request]]
-id = "honeycomb"
-rank = "must"
-count = 1
-taxon = "Favites"
-
-[[request]]
-id = "digits"
-rank = "must"
-count = 1
-taxon = "Montipora"
-
-[[request]]
-id = "buttons"
-rank = "want"
-count = 1
-class = "zoanthid"
-
-[[request]]
-id = "parasol"
-rank = "filler"
-count = 1
-strain = "Lamp 1"
-
-[[box]]
-type = "cube_305"
-count = 1
-
-[[leg]]
-name = "van and depot"
-start = 2026-09-22T14:00:00-05:00
-end = 2026-09-23T09:00:00-05:00
-surroundings = "depot"
-low_c = 20
-high_c = 24
-
-[gear]
-oxygen = true
-
-[carrier]
-live_aquatics = "yes"
-"""
+SHIPMENT = small_texts.SHOP
 
 
 def small_ledger(folder: Path, place: str = "") -> str:
     """Make the ledger of the shop, in a folder unless a place is given, and return its place."""
     stock = folder / "stock.csv"
-    stock.write_text(STOCK)
+    stock.write_text(small_texts.stock_text())
     place = place or str(folder / "ramet.db")
     import_files(place, [stock], load_reference(), TODAY)
     return place

@@ -5,43 +5,16 @@ from pathlib import Path
 
 import pytest
 from small_shipment import REFERENCE, TODAY
+from small_texts import CUBE, HONEYCOMB, VAN_AND_DEPOT, shipment_text
 
 from ramet.domain.errors import BadInput
 from ramet.domain.problems import Problem
 from ramet.services.planning.gather import read_shipment
 
-TEXT = """\
-name = "Small reef"
-due = 2026-09-23T10:00:00-05:00
-[sender]
-name = "North room"
-zone = "America/Chicago"
-[receiver]
-name = "Plains Library"
-[tank]
-volume_l = 300
-alkalinity_dkh = 8
-calcium_mg_l = 420
-magnesium_mg_l = 1300
-[[request]]
-id = "honeycomb"
-rank = "must"
-count = 1
-taxon = "Favites"
-[[box]]
-type = "cube_305"
-[[leg]]
-name = "van"
-start = 2026-09-22T14:00:00-05:00
-end = 2026-09-23T09:00:00-05:00
-surroundings = "vehicle"
-low_c = 20
-high_c = 24
-[gear.bags]
-round_152x305 = 9
-[gear.packs]
-heat_40h = 2
-"""
+TEXT = shipment_text(
+    *(HONEYCOMB, CUBE, VAN_AND_DEPOT, "[gear.bags]\nround_152x305 = 9\n", "[gear.packs]\nheat_40h = 2\n"),
+    parties='[sender]\nname = "North room"\nzone = "America/Chicago"\n[receiver]\nname = "Plains Library"\n',
+)
 
 
 def problems(folder: Path, text: str, today: date = TODAY) -> tuple[Problem, ...]:
