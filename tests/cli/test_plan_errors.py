@@ -97,6 +97,12 @@ def test_a_due_time_gone_by_is_told(plan: Plan) -> None:
     assert "not before today, 2026-10-01" in err
 
 
+def test_a_due_time_that_no_coral_could_wait_for_is_told(plan: Plan) -> None:
+    text, number = with_line(SMALLEST, "due = 2026-09-23T10:00:00-05:00", "due = 2026-10-23T10:00:00-05:00")
+    assert f"reef.toml:{number} [due]: " in (err := plan(text).err)
+    assert "at most 240 h after the departure" in err
+
+
 def test_an_unknown_genus_is_answered_with_the_nearest_and_never_filled_in(plan: Plan) -> None:
     text, _ = with_line(SMALLEST, LAST_REQUEST_KEY, 'taxon = "Stylopora"')
     err = plan(text).err

@@ -8,11 +8,14 @@ from small_shipment import (
     find_candidates,
     inputs,
     leg,
+    piece,
     ready_boxes,
+    request,
     small_stages,
 )
 
 from ramet.services.planning.expected_heat import equip
+from ramet.services.planning.gather import Inputs
 from ramet.services.planning.listening import Listener
 from ramet.services.planning.tank_room import tank_room
 from ramet.services.planning.tighten import Packed, choose_until_it_holds
@@ -21,12 +24,12 @@ MILD = inputs(request=[HONEYCOMB, TOADSTOOL])
 COLD = inputs(request=[HONEYCOMB, TOADSTOOL], leg=[leg(7, 11)])
 
 
-def packed_in_the_cold(heard: list[str]) -> Packed:
+def packed_in_the_cold(heard: list[str], mild: Inputs = MILD, cold: Inputs = COLD) -> Packed:
     """Bags judged by a mild route, sent over a cold one: none of them holds where it stands."""
-    found = find_candidates(MILD)
-    boxes, heat = equip(MILD, found.candidates, ready_boxes(MILD))
-    parcels = find_bag_options(MILD, found.candidates, heat).parcels
-    return choose_until_it_holds(COLD, found, parcels, boxes, tank_room(COLD), Listener(heard.append))
+    found = find_candidates(mild)
+    boxes, heat = equip(mild, found.candidates, ready_boxes(mild))
+    parcels = find_bag_options(mild, found.candidates, heat).parcels
+    return choose_until_it_holds(cold, found, parcels, boxes, tank_room(cold), Listener(heard.append))
 
 
 HEARD: list[str] = []
@@ -58,3 +61,19 @@ def test_a_choice_that_holds_is_taken_at_once() -> None:
     assert packed.parcels == small_stages().options.parcels
     assert all(packed.loaded.margin_h(bag) >= 0 for bag in range(len(packed.loads)))
     assert OK_SMALL.shipment.request[0].id == packed.problem.lines[0].id
+
+
+def test_no_want_or_filler_is_sent_that_would_not_hold_however_many_there_are() -> None:
+    # Several ways and boxes each: giving up one way of each a round would not be done in time.
+    many = [piece(f"P{k}", f"Pier {k}", "Favites abdita", "massive", 40 + k) for k in range(8)]
+    lines = [
+        HONEYCOMB | {"last_of_strain": True},
+        request("more", "want", 4, taxon="Favites", last_of_strain=True, may_cut=False),
+        request("rest", "filler", 3, taxon="Favites", last_of_strain=True, may_cut=False),
+    ]
+    mild = inputs(many, request=lines, box=[{"type": "cube_305", "count": 2}])
+    cold = inputs(many, request=lines, box=[{"type": "cube_305", "count": 2}], leg=[leg(7, 11)])
+    packed = packed_in_the_cold([], mild, cold)
+    assert {load.parcel.line for load in packed.loads} == {0}
+    assert {one.code for one in packed.refusals} == {"does_not_hold"}
+    assert any("promises no more than" in one.text for one in packed.refusals)

@@ -38,6 +38,11 @@ def test_all_musts_go_and_every_bag_holds() -> None:
     assert "4 pieces go in 4 bags and 1 box." in words
 
 
+def test_one_piece_in_one_bag_is_counted_as_one() -> None:
+    _, words = judge(OK_SMALL, LOADS[:1], BAGS[:1], (), ())
+    assert "1 piece goes in 1 bag and 1 box." in words
+
+
 def test_a_want_or_filler_left_behind_does_not_stop_the_boxes() -> None:
     assert verdict(left=(missing(Rank.WANT), missing(Rank.FILLER)))[0] is Status.READY
 

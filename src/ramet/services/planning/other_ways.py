@@ -86,6 +86,8 @@ def _more(inputs: Inputs, packed: Packed, now: _Outcome, ask: Ask) -> OtherWay |
     if best.key[:3] <= now.key[:3] and not best.proven:
         best = max(best, _best(inputs, problems, ask, _HARDER), key=lambda one: one.key)
     boxes = now.boxes + 1
+    if best.key[:3] > now.key[:3] and best.boxes < boxes:
+        return None  # a better set was found without one more
     if best.key[:3] <= now.key[:3]:
         told = _told(inputs, packed, now, now, "one_box_more", "")
         sure = "would carry nothing more" if best.proven else "carried nothing more in the time there was"

@@ -40,7 +40,9 @@ def judge(
 def _what(loads: Sequence[Load]) -> str:
     pieces = sum(len(load.parcel.candidates) for load in loads)
     boxes = len({load.box for load in loads})
-    return f"{pieces} pieces go in {len(loads)} bags and {boxes} box{'es' if boxes > 1 else ''}."
+    go = "piece goes" if pieces == 1 else "pieces go"
+    bags = f"{len(loads)} bag{'s' if len(loads) > 1 else ''}"
+    return f"{pieces} {go} in {bags} and {boxes} box{'es' if boxes > 1 else ''}."
 
 
 def _shortfalls(short: Sequence[str], thin: Sequence[BagForecast]) -> list[str]:
