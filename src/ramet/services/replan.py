@@ -7,6 +7,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from ramet.domain.errors import BadInput, RametError
+from ramet.domain.piece import name_key
 from ramet.domain.problems import Place, Problem
 from ramet.domain.words import Effort, Status
 from ramet.formats.plan import AtTheBench, Chosen, LeftOut, Plan, Reason, Task
@@ -85,6 +86,7 @@ def read_plan_file(path: Path) -> Plan:
 
 def replan_from(inputs: Inputs, plan: Plan, change: BenchChange) -> Replanned:
     """Return the plan after a change, from inputs at hand: the way for a process that holds them."""
+    change = _as_spelt(inputs, plan, change)
     try:
         repacked = repack(inputs, plan, change)
     except KeyError as missing:
@@ -93,6 +95,20 @@ def replan_from(inputs: Inputs, plan: Plan, change: BenchChange) -> Replanned:
         raise CannotReplan(repacked.words)
     changed = sound(_plan(inputs, plan, change, repacked, repacked.packed), inputs.reference)
     return Replanned(changed, repacked.brought_in, repacked.words)
+
+
+def _as_spelt(inputs: Inputs, plan: Plan, change: BenchChange) -> BenchChange:
+    """Return the change with the names as plan and stock spell them: a wet thumb types rb-01 for RB-01."""
+    bags = {name_key(bag.id): bag.id for bag in plan.bags}
+    names = [one.piece for one in inputs.stock.pieces] + [one.piece for one in plan.chosen]
+    pieces = {name_key(name): name for name in names}
+    withdrawn = change.withdrawn.strip()
+    wanted = None if change.wanted is None else change.wanted.strip()
+    return BenchChange(
+        frozenset(bags.get(name_key(bag), bag) for bag in change.packed),
+        pieces.get(name_key(withdrawn), withdrawn),
+        None if wanted is None else pieces.get(name_key(wanted), wanted),
+    )
 
 
 def _plan(inputs: Inputs, plan: Plan, change: BenchChange, repacked: Repacked, packed: Packed) -> Plan:

@@ -77,6 +77,13 @@ def test_a_swap_brings_in_the_piece_that_is_asked_for() -> None:
     assert done.brought_in == (other("buttons"),)
 
 
+def test_names_are_taken_however_they_are_typed() -> None:
+    gone, new, sealed = going("buttons"), other("buttons"), bag_of(going("digits"))
+    done = replan_from(BENCH, small_plan(), change(f" {gone.lower()}", sealed.lower(), instead=new.lower()))
+    told = done.plan.changes[-1]
+    assert (told.withdrawn, told.sealed, done.brought_in) == (gone, (sealed,), (new,))
+
+
 def other(line: str) -> str:
     pairs = {"D1": "D2", "D2": "D1", "F1": "F2", "F2": "F1", "L1": "L2", "L2": "L1", "Z1": "Z2", "Z2": "Z1"}
     return pairs[going(line)]
