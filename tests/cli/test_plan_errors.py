@@ -138,3 +138,28 @@ def test_goods_named_as_others_or_as_a_line_are_told(plan: Plan, name: str) -> N
     one = '[[goods]]\nname = "{}"\nkind = "plain"\nsize_mm = [50, 50, 50]\nmass_g = 100\n'
     err = plan(SMALLEST + one.format("stones") + one.format(name)).err
     assert f"[goods[2].name]: found “{name}”" in err
+
+
+def test_a_folder_that_cannot_be_is_told_before_anything_is_planned(
+    shell: Shell, ledger: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "reef.toml").write_text(SMALLEST)
+    (tmp_path / "note").write_text("a file")
+    out = tmp_path / "note" / "out"
+    ran = shell("plan", tmp_path / "reef.toml", "-o", out, "--ledger", ledger, "--today", TODAY)
+    assert ran.code == 3
+    assert ran.err.strip() == (
+        f"{out}: the packet cannot be written there ({tmp_path / 'note'} is not a folder); "
+        "name another folder with -o"
+    )
+
+
+def test_a_folder_that_turns_out_unwritable_is_told_without_a_traceback(
+    shell: Shell, ledger: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "reef.toml").write_text(SMALLEST)
+    (tmp_path / "out" / "plan.json").mkdir(parents=True)  # a folder where the plan should stand
+    call = ("plan", tmp_path / "reef.toml", "-o", tmp_path / "out", "--ledger", ledger, "--today", TODAY)
+    ran = shell(*call, "--effort", "quick")
+    assert ran.code == 3
+    assert "the packet cannot be written there" in ran.err

@@ -77,12 +77,13 @@ def _plan(
     from ramet.formats.plan_text import plan_text
     from ramet.papers.summary import summary_text
     from ramet.reference.tables import load_reference
-    from ramet.services.plan_shipment import PlanOrder, plan_shipment, write_packet
+    from ramet.services.plan_shipment import PlanOrder, ask_for_folder, plan_shipment, write_packet
     from ramet.services.printing import Printer
 
     order = PlanOrder(
         settings.ledger, shipment, settings.today, settings.seed, Effort(effort), what_if, usual
     )
+    ask_for_folder(out)
     line = SearchLine()
     with Printer() as printer, stopped_by_interrupt() as should_stop:
         reference = load_reference(settings.own_rows)

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ramet.domain.errors import BrokenEnvironment
 from ramet.domain.words import Effort
 from ramet.formats.plan_text import plan_text
 from ramet.papers.calendar_file import tasks_ics
@@ -95,7 +96,10 @@ def _habit(reference: Reference, path: Path) -> "tuple[Usual, str]":
 
 
 def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path, ...]:
-    """Write plan, packet, receiver's page, calendar and run.json into `folder`, each whole or not at all."""
+    """Write plan, packet, receiver's page, calendar and run.json into `folder`, each whole or not at all.
+
+    Raises BrokenEnvironment where the folder cannot be written.
+    """
     files = {
         "plan.json": plan_text(planned.plan).encode(),
         **printer.papers(planned.plan),
@@ -104,8 +108,27 @@ def write_packet(planned: Planned, folder: Path, printer: Printer) -> tuple[Path
     }
     if planned.what_ifs:
         files["what-ifs.json"] = _rows_json(planned.what_ifs)
-    folder.mkdir(parents=True, exist_ok=True)
-    return tuple(_write_whole(folder / name, data) for name, data in files.items())
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return tuple(_write_whole(folder / name, data) for name, data in files.items())
+    except OSError as error:
+        raise BrokenEnvironment(_cannot_write(folder, error.strerror or str(error))) from error
+
+
+def ask_for_folder(folder: Path) -> None:
+    """Raise BrokenEnvironment where a folder can't be made or written, before work is done for it.
+
+    Nothing is made yet.
+    """
+    there = next(path for path in (folder, *folder.absolute().parents) if path.exists())
+    if not there.is_dir():
+        raise BrokenEnvironment(_cannot_write(folder, f"{there} is not a folder"))
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise BrokenEnvironment(_cannot_write(folder, f"{there} may not be written by you"))
+
+
+def _cannot_write(folder: Path, reason: str) -> str:
+    return f"{folder}: the packet cannot be written there ({reason}); name another folder with -o"
 
 
 def _rows_json(rows: "Sequence[WhatIfRow]") -> bytes:
