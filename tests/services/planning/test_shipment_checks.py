@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from small_shipment import REFERENCE, TODAY
-from small_texts import CUBE, HONEYCOMB, VAN_AND_DEPOT, shipment_text
+from small_texts import CUBE, HONEYCOMB, VAN_AND_DEPOT, shipment_text, with_line
 
 from ramet.domain.errors import BadInput
 from ramet.domain.problems import Problem
@@ -15,6 +15,9 @@ TEXT = shipment_text(
     *(HONEYCOMB, CUBE, VAN_AND_DEPOT, "[gear.bags]\nround_152x305 = 9\n", "[gear.packs]\nheat_40h = 2\n"),
     parties='[sender]\nname = "North room"\nzone = "America/Chicago"\n[receiver]\nname = "Plains Library"\n',
 )
+
+
+DUE = "due = 2026-09-23T10:00:00-05:00"
 
 
 def problems(folder: Path, text: str, today: date = TODAY) -> tuple[Problem, ...]:
@@ -69,6 +72,16 @@ def test_a_box_of_ones_own_is_measured_in_full(tmp_path: Path) -> None:
         tmp_path, TEXT.replace('type = "cube_305"\n', (own + "max_kg = 15\n").replace("eps_i", "eps_k"))
     )
     assert "eps_i" in foam.expected
+
+
+def test_a_rest_too_short_after_a_dip_is_told_before_anything_is_planned(tmp_path: Path) -> None:
+    # Common practice, no source: no dip in the last two days before packing.
+    text, number = with_line(TEXT, DUE, f"{DUE}\nrest_before_packing_d = 1.5")
+    (told,) = problems(tmp_path, text)
+    assert (told.place.line, told.place.column) == (number + 1, "rest_before_packing_d")
+    assert "at least 2 days" in told.expected
+    for enough in ("2", "6"):
+        assert problems(tmp_path, text.replace("= 1.5", f"= {enough}")) == ()
 
 
 def test_dates_gone_by_are_told_each_at_its_line(tmp_path: Path) -> None:

@@ -36,6 +36,7 @@ def shipment_problems(
         *_boxes(shipment, reference),
         *_gear(shipment, reference),
         *_genera(shipment, reference),
+        *_rest(shipment, reference),
     ]
     return tuple(
         Problem(
@@ -100,6 +101,13 @@ def _genera(shipment: Shipment, reference: Reference) -> Iterator[_Doubt]:
             nearest = ", ".join(reference.nearest(request.taxon))
             expected = f"a genus of the tables, such as {nearest}; or a form beside it"
             yield _Doubt(("request", index, "taxon"), request.taxon, expected)
+
+
+def _rest(shipment: Shipment, reference: Reference) -> Iterator[_Doubt]:
+    own, least = shipment.rest_before_packing_d, reference.parameter("dip_rest").band.low
+    if own is not None and own < least:
+        expected = f"at least {least:g} days, or nothing for the usual: corals rest from a dip before packing"
+        yield _Doubt(("rest_before_packing_d",), f"{own:g}", expected)
 
 
 def _one_of(name: str, known: Mapping[str, object] | Iterable[str]) -> str:
