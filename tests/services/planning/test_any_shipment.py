@@ -67,7 +67,8 @@ def stocks(draw: st.DrawFn) -> list:
         for n in range(draw(st.integers(0, 5))):
             parent = draw(st.sampled_from([f"M{k}", f"M{k}", None]))
             length = draw(st.integers(20, 80))
-            pieces.append(piece(f"K{k}-{n}", strain, taxon, form, length, parent=parent, heads=3))
+            called = draw(st.sampled_from([strain, strain, strain.upper(), f"{strain} pale"]))
+            pieces.append(piece(f"K{k}-{n}", called, taxon, form, length, parent=parent, heads=3))
     return pieces
 
 
@@ -85,6 +86,7 @@ def wishes(draw: st.DrawFn, pieces: list) -> list[dict]:
             last_of_strain=draw(st.booleans()),
             may_cut=draw(st.booleans()),
             **draw(st.sampled_from(kinds)),
+            **draw(st.sampled_from([{}, {}, {"max_length_mm": 45}, {"min_length_mm": 30}])),
         )
         for n in range(draw(st.integers(1, 5)))
     ]

@@ -6,7 +6,7 @@ import pytest
 from small_shipment import NO_PACKS, REFERENCE, inputs, piece, request
 
 from ramet.check.plan_check import check_plan
-from ramet.domain.words import Gas, Stance
+from ramet.domain.words import Form, Gas, Stance
 from ramet.services.planning.bag_options import coral_parcel
 from ramet.services.planning.bagging import ways
 from ramet.services.planning.candidates import find_candidates
@@ -32,6 +32,12 @@ def test_pieces_with_a_common_ancestor_may_share() -> None:
 
 def test_a_shared_name_is_not_enough() -> None:
     assert grouped([MOTHER, *(replace(one, parent=None) for one in FRAGS)]) == []
+
+
+def test_kin_that_the_stock_list_calls_otherwise_do_not_share() -> None:
+    assert grouped((MOTHER, *FRAGS[:2])) == [("D1", "D2")]
+    for other in ({"strain": "Dock 9"}, {"taxon": "Montipora sp."}, {"form": Form.ENCRUSTING}):
+        assert grouped((MOTHER, FRAGS[0], replace(FRAGS[1], **other))) == []
 
 
 def test_an_ancestor_is_found_through_pieces_long_gone_and_past_a_circle() -> None:

@@ -6,7 +6,7 @@ import pytest
 from small_shipment import OK_SMALL, REFERENCE, inputs, leg, small_stages
 
 from ramet.domain.piece import Hold
-from ramet.domain.words import Gas
+from ramet.domain.words import Gas, How
 from ramet.formats.plan import BagForecast
 from ramet.services.planning.boxing import ReadyBox, with_packs
 from ramet.services.planning.cautions import cautions
@@ -58,6 +58,14 @@ def test_what_goes_decides(genus: str, given: set[str], not_given: set[str]) -> 
     got = codes(loads=only(genus))
     assert given <= got
     assert got.isdisjoint(not_given)
+
+
+def test_a_cut_that_shares_a_bag_with_a_whole_piece_is_warned_of() -> None:
+    (load,) = only("Zoanthus")
+    whole = load.parcel.candidates[0]
+    both = replace(load.parcel, candidates=(whole, replace(whole, piece="Z9", how=How.CUT, mother="Z2")))
+    assert {"rest_after_cut", "saw_aerosol"} <= codes(loads=(replace(load, parcel=both),))
+    assert {"rest_after_cut", "saw_aerosol"}.isdisjoint(codes(loads=(load,)))
 
 
 def test_oxygen_is_warned_of_only_when_some_bag_has_it() -> None:

@@ -77,12 +77,8 @@ def _few(names: Sequence[str]) -> str:
 
 
 def _of_pieces(inputs: Inputs, loads: Sequence[Load]) -> set[str]:
-    active: set[str] = set()
-    for load in loads:
-        one = load.parcel.candidate
-        if one is None:
-            active.add("matured_media")
-            continue
+    active = {"matured_media"} if any(load.parcel.goods is not None for load in loads) else set()
+    for one in (one for load in loads for one in load.parcel.candidates):
         genus = inputs.reference.genus(one.taxon)
         active.add(one.bag_class.value)
         active.add("dip")

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from ramet.domain.piece import Piece
-from ramet.domain.words import PackingRule
+from ramet.domain.words import Form, PackingRule
 from ramet.services.planning.candidates import Candidate
 from ramet.services.planning.gather import Inputs
 from ramet.services.planning.rules import share_bags, touchy_alone
@@ -15,16 +15,18 @@ def groups(inputs: Inputs, candidates: Sequence[Candidate]) -> tuple[Group, ...]
     """Return the groups of candidates of a line that may go in one bag, none where the rule is off.
 
     For each line and ancestor the best two, three ... up to six, and the pairs after the first: few, since
-    two groups that share a piece exclude each other and every group costs the search time.
+    two groups that share a piece exclude each other and every group costs the search time. What has another
+    name, kind or form in the stock list is not of one strain, whatever its ancestor.
     """
     if PackingRule.SHARE_BAGS not in inputs.rules:
         return ()
     roots = ancestors(inputs.stock.pieces)
-    kin: dict[tuple[int, str, str], list[Candidate]] = {}
+    kin: dict[tuple[int, str, str, str, Form, str], list[Candidate]] = {}
     for one in candidates:
         if may_share(inputs, one):
             root = roots[(one.mother or one.piece).casefold()]
-            kin.setdefault((one.request, root, one.stock.system), []).append(one)
+            alike = one.strain.casefold(), one.taxon.casefold(), one.form
+            kin.setdefault((one.request, root, *alike, one.stock.system), []).append(one)
     return tuple(group for (line, *_), many in kin.items() for group in _of_kin(inputs, line, many))
 
 
