@@ -1,6 +1,7 @@
 """What a key expects, in a reader's words, worked out from the file models themselves."""
 
 from datetime import date, datetime, time
+from decimal import Decimal
 from enum import Enum
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -18,6 +19,7 @@ _PLAIN: dict[Any, str] = {
     bool: "true or false",
     int: "a whole number",
     float: "a number",
+    Decimal: "an amount",
     str: "text in quotes",
     datetime: _MOMENT,
     AwareDatetime: _MOMENT,

@@ -51,3 +51,9 @@ def test_a_mass_that_is_priced_twice_is_told_with_its_line(tmp_path: Path) -> No
     found = problem(tmp_path, f'zone = "5"\n{RATE}{RATE}')
     assert found.place.line == len(SHIPMENT.splitlines()) + 1 + 4 + 3
     assert found.place.column == "carrier.rate[2].up_to_kg"
+
+
+def test_a_price_that_is_no_amount_is_told_with_its_line(tmp_path: Path) -> None:
+    found = problem(tmp_path, f'zone = "5"\n{RATE.replace("31.5", "-3")}')
+    assert (found.place.column, found.value) == ("carrier.rate[1].price", "-3")
+    assert found.expected.startswith("an amount from 0 to")

@@ -41,6 +41,7 @@ def test_a_full_box_is_told_what_one_fewer_one_more_and_a_second_day_carry() -> 
     assert ways["one_box_fewer"].pieces < len(plan.chosen) < ways["one_box_more"].pieces
     assert ways["one_box_more"].gains == {"stubs": ways["one_box_more"].pieces - len(plan.chosen)}
     assert ways["two_days"].pieces > len(plan.chosen)
+    assert "in boxes like these" in ways["two_days"].text  # the first are on the road by then
     assert check_plan(plan, REFERENCE) == ()
 
 

@@ -109,7 +109,7 @@ def _second_day(inputs: Inputs, packed: Packed, now: _Outcome, ask: Ask) -> Othe
     both = _Outcome(
         now.sent + second.sent, now.boxes + second.boxes, (*now.billed_kg, *second.billed_kg), second.result
     )
-    return _told(inputs, packed, now, both, "two_days", f"Over two days, with {when} in the same boxes")
+    return _told(inputs, packed, now, both, "two_days", f"Over two days, with {when} in boxes like these")
 
 
 def _told(inputs: Inputs, packed: Packed, now: _Outcome, other: _Outcome, kind: str, words: str) -> OtherWay:
