@@ -2,6 +2,8 @@
 
 from datetime import UTC, date, datetime, timedelta
 
+from plan_parts import band, bands, biofilter, demand, goal, in_a_bag, light, made_from, optimum
+
 from ramet.formats.plan import Plan
 
 DEPARTS = datetime(2027, 1, 19, 21, 30, tzinfo=UTC)
@@ -50,18 +52,7 @@ def sample_dict(bags: int, *, boxes: int, name: str, long_names: bool) -> dict:
             "due": DEPARTS + timedelta(hours=22),
         },
         "seed": 1,
-        "made_from": {
-            "ramet": "0.1.0",
-            "today": date(2027, 1, 4),
-            "effort": "quick",
-            "ledger_version": 131,
-            "ledger_sha256": "a3" * 32,
-            "shipment_sha256": "b4" * 32,
-            "reference_sha256": "c5" * 32,
-            "overrides": [],
-            "solver": "cp-sat",
-            "platform": "linux",
-        },
+        "made_from": made_from(131, "a3 b4 c5", "cp-sat", "linux"),
         "horizon_h": HORIZON_H,
         "chosen": chosen,
         "left_out": _left_out(),
@@ -70,13 +61,7 @@ def sample_dict(bags: int, *, boxes: int, name: str, long_names: bool) -> dict:
         "tasks": _tasks([one["piece"] for one in chosen]),
         "forecast": _forecast(packed, boxes),
         "tank": _tank(chosen, packed),
-        "optimum": {
-            "goals": [{"goal": "musts", "value": 2, "bound": 2, "gap": 0, "proven": True}],
-            "value": 2,
-            "bound": 2,
-            "gap": 0,
-            "stopped_early": False,
-        },
+        "optimum": optimum(goal("musts", 2)),
         "cautions": _cautions(),
         "defaults_used": ["Seriatopora: respiration of its class"],
     }
@@ -244,14 +229,6 @@ def _tasks(pieces: list[str]) -> list[dict]:
     ]
 
 
-def _bands(middle: list[float], spread: float) -> dict:
-    return {
-        "p05": [value - spread for value in middle],
-        "p50": middle,
-        "p95": [value + spread for value in middle],
-    }
-
-
 def _forecast(packed: list[dict], boxes: int) -> dict:
     ambient = [-12.0 if 4 <= hour < 14 else 18.0 for hour in HOURS]
     box = [24.0 - 0.09 * hour for hour in HOURS]
@@ -265,8 +242,8 @@ def _forecast(packed: list[dict], boxes: int) -> dict:
             {"name": "flight", "start_h": 14, "end_h": 17.5, "surroundings": "aircraft"},
             {"name": "van to the library", "start_h": 17.5, "end_h": 20, "surroundings": "vehicle"},
         ],
-        "ambient_c": _bands(ambient, 4.0),
-        "boxes": [{"id": f"box-{b + 1}", "temperature": _bands(box, 1.1)} for b in range(boxes)],
+        "ambient_c": bands(ambient, 4.0),
+        "boxes": [{"id": f"box-{b + 1}", "temperature": bands(box, 1.1)} for b in range(boxes)],
         "bags": [_bag_forecast(i, bag) for i, bag in enumerate(packed)],
     }
 
@@ -307,28 +284,25 @@ def _bag_forecast(i: int, bag: dict) -> dict:
                 "hours": 6,
             },
         ],
-        "series": {
-            "temperature_c": _bands([24.2 - 0.085 * hour for hour in HOURS], 0.9),
-            "oxygen_mg_l": _bands([1.0 + 13.0 * 0.975**hour for hour in HOURS], 0.8),
-            "ph_total": _bands([7.3 + 0.8 * 0.93**hour for hour in HOURS], 0.06),
-            "unionised_ammonia_umol_l": _bands([0.2 + 0.004 * hour for hour in HOURS], 0.05),
-        },
+        "series": in_a_bag(
+            bands([24.2 - 0.085 * hour for hour in HOURS], 0.9),
+            bands([1.0 + 13.0 * 0.975**hour for hour in HOURS], 0.8),
+            bands([7.3 + 0.8 * 0.93**hour for hour in HOURS], 0.06),
+            bands([0.2 + 0.004 * hour for hour in HOURS], 0.05),
+        ),
     }
 
 
 def _tank(chosen: list[dict], packed: list[dict]) -> dict:
-    def band(low, typical, high, unit):
-        return {"low": low, "typical": typical, "high": high, "unit": unit, "origin": "invented"}
-
     return {
         "volume_l": 400.0,
         "demand": [
-            {
-                "day": day,
-                "alkalinity": band(0.1, 0.2, 0.5, "dKH/d"),
-                "calcium": band(1, 2, 3, "mg/L/d"),
-                "magnesium": band(0.1, 0.2, 0.3, "mg/L/d"),
-            }
+            demand(
+                day,
+                band(0.1, 0.2, 0.5, "dKH/d"),
+                band(1, 2, 3, "mg/L/d"),
+                band(0.1, 0.2, 0.3, "mg/L/d"),
+            )
             for day in (0, 30, 90, 180)
         ],
         "supply": [
@@ -349,24 +323,11 @@ def _tank(chosen: list[dict], packed: list[dict]) -> dict:
                 "note": "",
             },
         ],
-        "biofilter": {
-            "ammonia_in": band(0.1, 0.2, 0.4, "g N/d"),
-            "capacity": band(0.2, 0.6, 1.1, "g N/d"),
-            "media_needed": 1,
-            "media_sent": 1,
-            "enough": True,
-            "note": "counted on the matured media sent",
-        },
+        "biofilter": biofilter(
+            band(0.1, 0.2, 0.4, "g N/d"), band(0.2, 0.6, 1.1, "g N/d"), "counted on the matured media sent"
+        ),
         "light": [
-            {
-                "piece": one["piece"],
-                "source_par": 180.0,
-                "start_par": 100.0,
-                "target_par": 220.0,
-                "days": 28,
-                "verdict": "raise slowly; hold if it pales",
-            }
-            for one in chosen
+            light(one["piece"], 180.0, 100.0, 220.0, "raise slowly; hold if it pales") for one in chosen
         ],
         "placement": [
             {

@@ -8,6 +8,8 @@ and an Euphyllia in cups. Heat in the lid.
 from copy import deepcopy
 from typing import Any
 
+from plan_parts import band, biofilter, demand, goal, in_a_bag, light, made_from, optimum, steady
+
 from ramet.domain.words import PackingRule
 from ramet.formats.plan import Plan
 
@@ -89,17 +91,7 @@ def small_dict() -> dict[str, Any]:
             "verdict": "Everything asked for travels and holds on time.",
             "shipment": _shipment(),
             "seed": 1,
-            "made_from": {
-                "ramet": "0.1.0",
-                "today": "2027-01-04",
-                "effort": "quick",
-                "ledger_version": 7,
-                "ledger_sha256": "a" * 64,
-                "shipment_sha256": "b" * 64,
-                "reference_sha256": "c" * 64,
-                "solver": "none",
-                "platform": "none",
-            },
+            "made_from": made_from(7, "a b c", "none", "none"),
             "horizon_h": 72.0,
             "chosen": _chosen(),
             "left_out": [
@@ -118,18 +110,12 @@ def small_dict() -> dict[str, Any]:
             "tasks": _tasks(),
             "forecast": _forecast(),
             "tank": _tank(),
-            "optimum": {
-                "goals": [
-                    {"goal": "musts", "value": 1.0, "bound": 1.0, "gap": 0.0, "proven": True},
-                    {"goal": "wants", "value": 5.0, "bound": 6.0, "gap": 0.2, "proven": False},
-                    {"goal": "value of fillers", "value": 10.0, "bound": 10.0, "gap": 0.0, "proven": True},
-                    {"goal": "billed mass (kg)", "value": 6.0, "bound": 6.0, "gap": 0.0, "proven": True},
-                ],
-                "value": 5.0,
-                "bound": 6.0,
-                "gap": 0.2,
-                "stopped_early": False,
-            },
+            "optimum": optimum(
+                goal("musts", 1.0),
+                goal("wants", 5.0, 6.0),
+                goal("value of fillers", 10.0),
+                goal("billed mass (kg)", 6.0),
+            ),
             "cautions": [{"code": code, "text": code, "source": "practice"} for code in CAUTIONS],
             "defaults_used": [],
             "rules": rules_but("only_small_lie")[1],
@@ -298,10 +284,6 @@ def _tasks() -> list[dict[str, Any]]:
     ]
 
 
-def _bands(low: float, mid: float, high: float) -> dict[str, list[float]]:
-    return {name: [value] * len(HOURS) for name, value in (("p05", low), ("p50", mid), ("p95", high))}
-
-
 def _forecast() -> dict[str, Any]:
     return {
         "scenarios": 256,
@@ -311,8 +293,8 @@ def _forecast() -> dict[str, Any]:
             {"name": "van", "start_h": 0.0, "end_h": 4.0, "surroundings": "vehicle"},
             {"name": "depot", "start_h": 4.0, "end_h": 19.5, "surroundings": "depot"},
         ],
-        "ambient_c": _bands(-4.0, 2.0, 8.0),
-        "boxes": [{"id": "A", "temperature": _bands(20.0, 22.0, 24.0)}],
+        "ambient_c": steady(-4.0, 2.0, 8.0, len(HOURS)),
+        "boxes": [{"id": "A", "temperature": steady(20.0, 22.0, 24.0, len(HOURS))}],
         "bags": [_bag_forecast(name) for name in ("A1", "A2", "A3", "A4", "A5", "A6")],
     }
 
@@ -328,28 +310,24 @@ def _bag_forecast(name: str) -> dict[str, Any]:
         "chance_ok": 0.99,
         "hangs_on": "respiration",
         "opened_ammonia_umol_l": 0.1,
-        "series": {
-            "temperature_c": _bands(20.0, 22.0, 24.0),
-            "oxygen_mg_l": _bands(3.0, 5.0, 6.5),
-            "ph_total": _bands(7.2, 7.5, 7.8),
-            "unionised_ammonia_umol_l": _bands(0.0, 0.05, 0.1),
-        },
+        "series": in_a_bag(
+            steady(20.0, 22.0, 24.0, len(HOURS)),
+            steady(3.0, 5.0, 6.5, len(HOURS)),
+            steady(7.2, 7.5, 7.8, len(HOURS)),
+            steady(0.0, 0.05, 0.1, len(HOURS)),
+        ),
     }
-
-
-def _band(low: float, typical: float, high: float, unit: str) -> dict[str, Any]:
-    return {"low": low, "typical": typical, "high": high, "unit": unit, "origin": "calculated"}
 
 
 def _demand(day: int, dkh: float) -> dict[str, Any]:
     """1 dKH a day takes 7.147 mg/L of calcium with it (0.35665 meq, half of it in mmol, 40.078 g/mol)."""
     calcium = round(dkh * 7.147, 3)
-    return {
-        "day": day,
-        "alkalinity": _band(dkh / 2, dkh, dkh * 2, "dKH/d"),
-        "calcium": _band(calcium / 2, calcium, calcium * 2, "mg/L/d"),
-        "magnesium": _band(0.01, 0.05, 0.1, "mg/L/d"),
-    }
+    return demand(
+        day,
+        band(dkh / 2, dkh, dkh * 2, "dKH/d"),
+        band(calcium / 2, calcium, calcium * 2, "mg/L/d"),
+        band(0.01, 0.05, 0.1, "mg/L/d"),
+    )
 
 
 def _tank() -> dict[str, Any]:
@@ -366,25 +344,8 @@ def _tank() -> dict[str, Any]:
                 "outgrown_on_day": 140,
             }
         ],
-        "biofilter": {
-            "ammonia_in": _band(0.05, 0.1, 0.2, "g N/d"),
-            "capacity": _band(0.1, 0.3, 0.6, "g N/d"),
-            "media_needed": 1,
-            "media_sent": 1,
-            "enough": True,
-            "note": "",
-        },
-        "light": [
-            {
-                "piece": one,
-                "source_par": 150.0,
-                "start_par": 100.0,
-                "target_par": 160.0,
-                "days": 28,
-                "verdict": "ramp",
-            }
-            for one in pieces
-        ],
+        "biofilter": biofilter(band(0.05, 0.1, 0.2, "g N/d"), band(0.1, 0.3, 0.6, "g N/d")),
+        "light": [light(one, 150.0, 100.0, 160.0, "ramp") for one in pieces],
         "placement": [
             {
                 "piece": one,
