@@ -21,6 +21,7 @@ from test_bag import walk
 from ramet.domain.band import Band, exactly
 from ramet.domain.words import Form
 from ramet.science.journey import forecast, forecast_at
+from ramet.science.journey_result import Holds
 from ramet.science.late import delayed
 from ramet.science.packed import HeatPack, Lateness, Limit, Surroundings
 from ramet.science.scenarios import DRAWN, central, draw, spread
@@ -317,3 +318,13 @@ def test_parameters_of_the_model_all_come_from_the_table():
     assert with_typical(q10=2.5).q10 == exactly(2.5)
     assert REFERENCE.parameter("q10").band == PARAMETERS.q10
     assert REFERENCE.trait("Unheardof", Form.BRANCHING, "respiration_umol_cm2_h").band == UNKNOWN_RATE
+
+
+def test_what_a_bag_falls_short_by_is_asked_of_the_scenarios_that_fall_short():
+    # Three scenarios break oxygen late, two cold early: for a need of 10 h only the cold ends the hold.
+    hold_h = np.array([[30.0, 31.0, 32.0, 6.0, 7.0]])
+    first = np.array([[0, 0, 0, 1, 1]])
+    holds = Holds(hold_h, hold_h > 99, first, ("oxygen", "cold"), {})
+    assert holds.first_limit(0) == "oxygen"
+    assert holds.limit_short_of(0, 10.0) == "cold"
+    assert holds.limit_short_of(0, 5.0) == "oxygen"

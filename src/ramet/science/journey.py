@@ -109,6 +109,7 @@ def forecast_at(
 
 def breaks_at(
     bag: PackedBag,
+    needed_h: float,
     hours: Array,
     temperature_c: Array,
     parameters: TransitParameters,
@@ -117,9 +118,9 @@ def breaks_at(
     pressure_atm: Array | float = 1.0,
     step_h: float = 0.5,
 ) -> str:
-    """Return the limit that most often breaks first in a bag at a given temperature; arguments as above."""
+    """Return the limit that most often ends a bag's hold before `needed_h` [h]; other arguments as above."""
     (holds,) = _parts_at([bag], hours, temperature_c, parameters, scenarios, motion, pressure_atm, step_h)
-    return holds.first_limit(0)
+    return holds.limit_short_of(0, needed_h)
 
 
 def _parts_at(

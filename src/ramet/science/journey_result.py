@@ -49,6 +49,14 @@ class Holds:
         found = self.first[bag][~self.censored[bag]]
         return self.codes[int(np.bincount(found).argmax())] if found.size else NONE_BROKEN
 
+    def limit_short_of(self, bag: int, needed_h: float) -> str:
+        """Return the limit that most often ends the hold of a bag before it is needed no more [h].
+
+        Of all scenarios only those that fall short are asked; where none does, the limit that breaks first.
+        """
+        short = self.first[bag][(self.hold_h[bag] < needed_h) & ~self.censored[bag]]
+        return self.codes[int(np.bincount(short).argmax())] if short.size else self.first_limit(bag)
+
     def part(self, columns: slice) -> "Holds":
         """Return the holds of some scenarios."""
         return Holds(

@@ -73,6 +73,18 @@ def test_what_breaks_in_the_best_bag_is_told_with_the_hours_that_lack() -> None:
     assert "h sooner" in reason.would_fit_if
 
 
+def test_where_the_cold_breaks_first_milder_air_is_tried_in_steps() -> None:
+    cold = inputs(
+        request=[request("honeycomb", taxon="Favites")], leg=[leg(4, 8)], carrier={"heat_packs": "no"}
+    )
+    reason = first_reason(cold, "honeycomb")
+    assert "colder than" in reason.text
+    assert reason.tried
+    assert "the air on the way is 20 °C warmer; or it stands in the tank" in reason.would_fit_if
+    mild = inputs(request=[request("honeycomb", taxon="Favites")], leg=[leg(24, 28)])
+    assert all(line.request != "honeycomb" for line in run_stages(mild).missing)
+
+
 def test_more_packs_are_offered_where_they_were_tried_and_help() -> None:
     cool = inputs(request=[request("honeycomb", taxon="Favites")], leg=[leg(8, 12)])
     assert cool.shipment.gear.packs == NO_PACKS

@@ -194,7 +194,7 @@ class _Judge:
     def breaks(self, parcel: Parcel, way: Way) -> str:
         """Return the limit that most often breaks first in a bag, in the box that is easiest on it."""
         bag = packed_bag(parcel.id, way, parcel.living, self._inputs, self._sealed_h)
-        return breaks_at(bag, *_road(self._easiest))
+        return breaks_at(bag, self._needed_h, *_road(self._easiest))
 
     def in_all(
         self,

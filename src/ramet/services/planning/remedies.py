@@ -2,11 +2,12 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ramet.formats.plan import Reason
 from ramet.optimise.explain import Entry, how_it_enters
 from ramet.services.planning.bag_options import (
+    BestWay,
     Parcel,
     best_way,
     coral_parcel,
@@ -31,6 +32,7 @@ _OF_A_PIECE = frozenset(
 )
 _AT_ONCE = Entry()
 _BAGS, _PACKS = "bags", "packs"
+_MILDER_K = (5.0, 10.0, 20.0)
 _OF_A_BAG = frozenset({"no_bag_holds", "no_bag_fits"})
 
 
@@ -43,6 +45,7 @@ class Remedies:
     packed: Packed
     boxes: Sequence[ReadyBox]
     heat: Sequence[ExpectedHeat]
+    _known: dict[str, tuple[Sequence[ReadyBox], Sequence[ExpectedHeat]]] = field(default_factory=dict)
 
     def tried(self, refusal: Refusal) -> Reason:
         """Return a refusal as a reason whose remedy was tried, or as it was met where none can be."""
@@ -84,8 +87,8 @@ class Remedies:
         text, would = refusal.text, refusal.would_fit_if
         if best is not None and best.breaks:
             text = f"{text}: {best.breaks}"
-        for what, changed in self._at_hand():
-            boxes, heat = equip(changed, self.found.candidates, ready_boxes(changed))
+        for what, changed in (*self._at_hand(), *self._milder(best)):
+            boxes, heat = self._equipped(what, changed)
             parcel, thin = self._bagged(changed, candidate, heat)
             if thin is None:
                 entry = self._entry(parcel, boxes=boxes)
@@ -109,6 +112,25 @@ class Remedies:
         if carrier.heat_packs == "no":
             takes = carrier.model_copy(update={"heat_packs": "yes"})
             yield "the carrier takes heat packs", self._with(carrier=takes)
+
+    def _milder(self, best: BestWay | None) -> Iterator[tuple[str, Inputs]]:
+        """Yield milder weather where cold or heat is what breaks first, from the least change."""
+        word = "" if best is None else best.breaks.partition(" ")[0]
+        sign = {"colder": 1.0, "warmer": -1.0}.get(word)
+        for kelvin in _MILDER_K if sign is not None else ():
+            legs = tuple(
+                leg.model_copy(update={"low_c": leg.low_c + shift, "high_c": leg.high_c + shift})
+                for leg in self.inputs.shipment.leg
+                for shift in [kelvin * (sign or 0.0)]
+            )
+            change = "warmer" if word == "colder" else "cooler"
+            yield f"the air on the way is {kelvin:g} °C {change}", self._with(leg=legs)
+
+    def _equipped(self, what: str, changed: Inputs) -> tuple[Sequence[ReadyBox], Sequence[ExpectedHeat]]:
+        """Return the boxes with their packs under a change, worked out once for all that ask for it."""
+        if what not in self._known:
+            self._known[what] = equip(changed, self.found.candidates, ready_boxes(changed))
+        return self._known[what]
 
     def _with(self, **changes: object) -> Inputs:
         return replace(self.inputs, shipment=self.inputs.shipment.model_copy(update=changes))

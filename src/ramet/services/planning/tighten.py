@@ -184,7 +184,7 @@ def _without(parcel: Parcel, failed: Judged, box: int, short_h: float) -> tuple[
 
 def _breaks(inputs: Inputs, loaded: LoadedJourney, bag: int) -> str:
     """Return in words what breaks first in a bag that falls short."""
-    code = loaded.journey.holds.first_limit(bag)
+    code = loaded.journey.holds.limit_short_of(bag, loaded.loads[bag].needed_h)
     words = limit_words(inputs, loaded.loads[bag].parcel.candidate).get(code, "")
     return f": {words}" if words else ""
 
