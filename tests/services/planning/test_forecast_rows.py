@@ -1,5 +1,7 @@
 """The journey as rows of the plan."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from small_shipment import OK_SMALL, small_stages
@@ -65,3 +67,18 @@ def test_every_bag_that_can_break_names_the_parameters_its_hold_goes_with() -> N
         assert strengths == sorted(strengths, reverse=True)
         assert bool(bag.sways) is not bool(LOADED.journey.holds.censored[number].all())
         assert not bag.sways or bag.sways[0].words == bag.hangs_on
+
+
+def test_a_bag_that_falls_short_names_what_it_falls_short_by() -> None:
+    # In nine of ten forecasts oxygen ends the hold after the need, in the tenth the cold long before it.
+    holds = LOADED.journey.holds
+    count = holds.hold_h.shape[1]
+    cold = np.arange(count) % 10 == 0
+    hold_h, first, censored = holds.hold_h.copy(), holds.first.copy(), holds.censored.copy()
+    hold_h[0] = np.where(cold, 2.0, LOADED.loads[0].needed_h + 5.0)
+    first[0] = np.where(cold, holds.codes.index("cold"), holds.codes.index("oxygen_low"))
+    censored[0] = False
+    short = replace(holds, hold_h=hold_h, first=first, censored=censored)
+    bag = forecast_rows(OK_SMALL, replace(LOADED, journey=replace(LOADED.journey, holds=short))).bags[0]
+    assert bag.margin_h < 0
+    assert bag.first_limit.startswith("colder than")

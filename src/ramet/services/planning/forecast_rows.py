@@ -74,7 +74,8 @@ def _bag(journey: Journey, number: int, bag: BagFacts, late_h: float, horizon_h:
     needed_h = round(bag.needed_h, 2)
     hold = _hold(journey, number, horizon_h)
     words = {limit.code: limit.words for limit in bag.limits}
-    first = journey.holds.first_limit(number)
+    holds = journey.holds
+    first = holds.limit_short_of(number, bag.needed_h) if hold.p05 < needed_h else holds.first_limit(number)
     late_p05 = round(min(horizon_h, journey.late_p05_h(number)), 2)
     return BagForecast(
         id=bag.id,
