@@ -19,7 +19,7 @@ from ramet.services.planning.tighten import Packed
 SOLVE_S = {Effort.QUICK: 0.2, Effort.NORMAL: 3.0, Effort.THOROUGH: 15.0}
 """Deterministic seconds for each way that is solved."""
 _HARDER = 4.0
-"""So many times as long where a box more was not put to use: something waits, and a whole box is free."""
+"""So many times as long where a quick search put a box more to no use, though something waits for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,7 @@ def _more(inputs: Inputs, packed: Packed, now: _Outcome, ask: Ask) -> OtherWay |
         for b in _kinds(inputs, packed.problem, every)
     ]
     best = _best(inputs, problems, ask)
-    if best.key[:3] <= now.key[:3] and not best.proven:
+    if inputs.effort is Effort.QUICK and best.key[:3] <= now.key[:3] and not best.proven:
         best = max(best, _best(inputs, problems, ask, _HARDER), key=lambda one: one.key)
     boxes = now.boxes + 1
     if best.key[:3] > now.key[:3] and best.boxes < boxes:
