@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from ramet.optimise.goals import Packing
-from ramet.optimise.options import options
+from ramet.optimise.options import fits_floor, options
 from ramet.optimise.problem import Bin, Budget, Line, Problem, Result, Rule, Why, with_box
 from ramet.optimise.reach import at_once, by_search, carried
 from ramet.optimise.replan import Change, replan
@@ -257,6 +257,8 @@ def _no_box(problem: Problem, line: int) -> tuple[str, str]:
     least = min(choices, key=lambda c: (c.size_mm[0] * c.size_mm[1] * c.size_mm[2], c.size_mm, c.mass_g))
     if all(least.mass_g > box.max_contents_g for box in problem.bins):
         return "too_heavy", f"a box that may hold {_mass(least.mass_g)} besides its own parts"
+    if any(fits_floor(least.size_mm, b.size_mm) and least.size_mm[2] <= b.size_mm[2] for b in problem.bins):
+        return "no_room", "a box that such a bag may go into"
     size = " × ".join(str(side) for side in least.size_mm)
     return "no_box", f"a box with {size} mm free inside"
 
