@@ -210,7 +210,7 @@ def _spread(problem, result):
         return []
     groups = []
     if Rule.SPREAD_MUSTS in problem.rules:
-        groups.append(("musts", lambda item: problem.lines[item.line].rank == 0))
+        groups.append(("musts", lambda item: item.pieces and problem.lines[item.line].rank == 0))
     if Rule.SPREAD_STRAINS in problem.rules:
         for strain in {item.strain for item in problem.items if item.strain}:
             groups.append((strain, lambda item, strain=strain: item.strain == strain))

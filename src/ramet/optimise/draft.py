@@ -7,8 +7,11 @@ from dataclasses import dataclass, field
 from ramet.optimise.goals import Packing
 from ramet.optimise.options import Option, weight
 from ramet.optimise.problem import Board, Placed, Problem, Rect, Rule
-from ramet.optimise.spread import Spread
+from ramet.optimise.spread import Spread, is_must
 from ramet.optimise.surfaces import Surface, board_mass_g, shared_mm2, surfaces
+
+LEAST_G = 1e-6
+"""Less than this is what sums of shares round off."""
 
 Boards = Mapping[int, Sequence[Board]]
 """Planned boards by box."""
@@ -16,12 +19,12 @@ Boards = Mapping[int, Sequence[Board]]
 
 @dataclass(slots=True)
 class Stand:
-    """A bag in its place: on which surface of its box, and which surface (a board) it helps to bear."""
+    """A bag in its place: on which surface of its box, and which surfaces (boards) it helps to bear."""
 
     option: Option
     rect: Rect
     surface: int
-    bears: int | None
+    bears: tuple[int, ...]
 
 
 @dataclass(slots=True)
@@ -116,7 +119,7 @@ class Draft:
         self.lines[item.line] += weight(self.problem, option.item)
         self.used.update(item.uses)
         self.strain_at.setdefault(item.strain, set()).add(option.bin)
-        if self.problem.lines[item.line].rank == 0:
+        if is_must(self.problem, item):
             self.musts_at.add(option.bin)
 
     def insert(self, choices: Sequence[Option]) -> bool:
@@ -172,23 +175,32 @@ class Draft:
     def _boards_hold(self, box: BoxDraft, stands: Sequence[Stand]) -> bool:
         """Tell whether each board, its bags and its share of what stands higher is carried from below.
 
-        A load is shared by those that bear it as they can carry; a bag bears for one board only.
+        From the top down each board leans on bags that bear it alone before those that bear others too, on
+        each by what it can still carry.
         """
         load = [0.0] * len(box.surfaces)
-        carries = [0] * len(box.surfaces)
-        for one in stands:
+        left: dict[int, float] = {}
+        bearers: dict[int, list[int]] = {}
+        for k, one in enumerate(stands):
             load[one.surface] += one.option.mass_g
-            if one.bears is not None:
-                carries[one.bears] += one.option.carries_g
+            for number in one.bears:
+                bearers.setdefault(number, []).append(k)
+                left[k] = one.option.carries_g
         for number in range(len(box.surfaces) - 1, 0, -1):
             if load[number] == 0:
                 continue
-            load[number] += self._board_g(box, number)
-            if load[number] > carries[number]:
+            rest = load[number] = load[number] + self._board_g(box, number)
+            for alone in (True, False):
+                leaned = [k for k in bearers.get(number, ()) if (len(stands[k].bears) == 1) == alone]
+                able = sum(left[k] for k in leaned)
+                part = min(rest, able)
+                for k in leaned if part else ():
+                    share = part * left[k] / able
+                    left[k] -= share
+                    load[stands[k].surface] += share
+                rest -= part
+            if rest > LEAST_G:
                 return False
-            for one in stands:
-                if one.bears == number and one.surface:
-                    load[one.surface] += load[number] * one.option.carries_g / carries[number]
         return True
 
     def _board_g(self, box: BoxDraft, number: int) -> int:
@@ -224,30 +236,26 @@ class Draft:
         lonely: tuple[set[int], ...] = (here, set()) if len(item.pieces) > 1 else (here,)
         if item.strain in self.spread.strains and self.strain_at.get(item.strain, set()) in lonely:
             return False
-        must = self.problem.lines[item.line].rank == 0
+        must = is_must(self.problem, item)
         return not (must and self.spread.musts and self.musts_at in lonely)
 
 
-def bears(box: BoxDraft, option: Option, rect: Rect, number: int) -> int | None:
-    """Return the board that a bag helps to bear: of the lowest above it, the one most over it."""
+def bears(box: BoxDraft, option: Option, rect: Rect, number: int) -> tuple[int, ...]:
+    """Return the boards that a bag helps to bear: those over it with no other board between."""
     if option.carries_g <= 0:
-        return None
+        return ()
     top = box.surfaces[number].base_mm + option.size_mm[2]
     over = [
-        (surface.board.z_mm, -shared_mm2(rect, surface.rect), k)
+        k
         for k, surface in enumerate(box.surfaces)
         if surface.board is not None and surface.board.z_mm >= top and shared_mm2(rect, surface.rect)
     ]
-    if not over:
-        return None
-    lowest = [one for one in over if not _shaded(box, one[2], over)]
-    return min(lowest, key=lambda one: (one[1], one[2]))[2]
+    return tuple(k for k in over if not _shaded(box, k, over))
 
 
-def _shaded(box: BoxDraft, number: int, over: Sequence[tuple[int, int, int]]) -> bool:
+def _shaded(box: BoxDraft, number: int, over: Sequence[int]) -> bool:
     """Tell whether another board lies between a bag and this one."""
     own = box.surfaces[number]
     return any(
-        k != number and box.surfaces[k].base_mm < own.base_mm and shared_mm2(box.surfaces[k].rect, own.rect)
-        for _, _, k in over
+        box.surfaces[k].base_mm < own.base_mm and shared_mm2(box.surfaces[k].rect, own.rect) for k in over
     )

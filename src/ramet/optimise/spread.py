@@ -25,7 +25,7 @@ NO_SPREAD = Spread(False, frozenset())
 
 def spread_needed(problem: Problem) -> Spread:
     """Return what has to be spread under the rules that are on."""
-    musts = [item for item in problem.items if problem.lines[item.line].rank == 0]
+    musts = [item for item in problem.items if is_must(problem, item)]
     strains: dict[str, list[Item]] = {}
     for item in problem.items:
         if item.strain:
@@ -40,6 +40,11 @@ def spread_needed(problem: Problem) -> Spread:
     )
 
 
+def is_must(problem: Problem, item: Item) -> bool:
+    """Tell whether a coral must go; goods that must go carry none of the risk that is spread."""
+    return bool(item.pieces) and problem.lines[item.line].rank == 0
+
+
 def keeps_spread(problem: Problem, spread: Spread, packing: Packing) -> bool:
     """Return whether a packing keeps the spreading rules."""
     if len({placed.bin for placed in packing.placed}) < 2:
@@ -50,7 +55,7 @@ def keeps_spread(problem: Problem, spread: Spread, packing: Packing) -> bool:
         item = problem.items[placed.item]
         riding = [placed.bin] * max(1, len(item.pieces))
         strains.setdefault(item.strain, []).extend(riding)
-        if problem.lines[item.line].rank == 0:
+        if is_must(problem, item):
             musts += riding
     groups = [strains[name] for name in sorted(strains) if name in spread.strains]
     if spread.musts:

@@ -28,7 +28,7 @@ def fills_under(boards: Sequence[Board], problem: Problem, result: Result) -> tu
     found: list[Pad] = []
     for number, surface in enumerate(box.surfaces):
         if surface.board is not None:
-            bearing = [one for one in box.stands if one.bears == number]
+            bearing = [one for one in box.stands if number in one.bears]
             found += [pad for one in bearing if (pad := _gap(one, box, surface.board, surface)) is not None]
             if not _is_steady(number, box, problem, bearing):
                 found += _posts(number, box, problem, b, found)
