@@ -186,3 +186,11 @@ def test_a_used_up_emergency_time_leaves_the_greedy_start():
     assert result.stopped_early
     assert result.placed
     assert faults(p, result) == []
+
+
+def test_goods_that_must_go_ride_with_the_only_must_though_two_boxes_go():
+    lines = [Line("m", MUST, 1, 1), Line("goods", MUST, 1, 1), Line("f", FILLER, 1, 1)]
+    goods = replace(item("b", 1, bag(50, 100, 50)), pieces=())
+    items = [item("a", 0, bag(50, 100, 50)), goods, item("c", 2, bag(100, 100, 50))]
+    p = problem(lines, items, [box(100, 100, 60, name="one"), box(100, 100, 60, name="two")])
+    assert carried(p, solved(p)) == ["a", "b", "c"]

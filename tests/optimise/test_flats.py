@@ -6,10 +6,10 @@ import pytest
 from judge import faults
 from small import WANT, bag, box, item, mixed, problem
 
-from ramet.optimise.flats import SOFT, flat_set, levels
+from ramet.optimise.flats import SOFT, body_mask, flat_set, levels
 from ramet.optimise.options import option_of, options
 from ramet.optimise.pads import on_pads
-from ramet.optimise.problem import Line, Result
+from ramet.optimise.problem import Body, Line, Result
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -21,7 +21,7 @@ def test_no_two_of_a_flat_set_could_be_over_each_other(seed: int) -> None:
         for one, other in combinations(members, 2):
             low, high = sorted((one, other), key=lambda o: o.upper)
             if high.upper and not low.upper:
-                assert low.under_board_mm + p.board_mm + high.size_mm[2] > p.bins[0].size_mm[2]
+                assert low.under_board_mm + p.board_mm + high.size_mm[2] > high.top_mm
 
 
 def stack(*places: tuple[int, int, int, int], carries: tuple[int, ...]) -> Result | None:
@@ -58,3 +58,31 @@ def test_a_board_over_a_fragile_bag_reaches_to_the_next_that_bears() -> None:
 
 def test_nothing_bears_what_is_too_heavy() -> None:
     assert stack((0, 0, 100, 100), (100, 0, 100, 100), (0, 0, 100, 100), carries=(0, 300, 0)) is None
+
+
+def two_boards(*, on_each_g: int) -> Result | None:
+    """A bag of 200 x 100 on the floor that carries 1500 g, and two of 100 x 100 over it on boards."""
+    things = [item("low", 0, bag(200, 100, 50, carries=1500))]
+    things += [item(f"up{k}", 0, bag(100, 100, 50, g=on_each_g)) for k in range(2)]
+    p = problem([Line("w", WANT, 3, 1)], things, [box(200, 100, 120)])
+    bags = [option_of(p, k, 0, 0, k > 0) for k in range(3)]
+    held = on_pads(p, bags, [(0, 0, 200, 100), (0, 0, 100, 100), (100, 0, 100, 100)])
+    if held is None:
+        return None
+    result = Result(held.placed, held.boards, (), False)
+    assert [fault for fault in faults(p, result) if "goals" not in fault] == []
+    return result
+
+
+def test_a_bag_bears_two_boards_side_by_side_as_long_as_it_carries_both() -> None:
+    assert two_boards(on_each_g=700) is not None
+    assert two_boards(on_each_g=800) is None
+
+
+def test_on_a_board_a_low_bag_ends_below_a_pack_in_the_lid_or_keeps_clear_of_it_as_a_tall_one() -> None:
+    pack = Body((50, 0, 150), (100, 100, 50))
+    things = [item("low", 0, bag(90, 90, 60, carries=900)), item("tall", 0, bag(90, 90, 100))]
+    p = problem([Line("w", WANT, 2, 1)], things, [box(200, 100, 200, blocked=(pack,))])
+    ways = [o for o in options(p) if o.upper]
+    seen = [(o.item, o.top_mm, body_mask(p.bins[0], o)) for o in ways]
+    assert seen == [(0, 150, 0), (0, 200, 1), (1, 200, 1)]

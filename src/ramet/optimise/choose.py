@@ -8,11 +8,12 @@ plan; if not, the reason goes back as a cut. What the model cannot promise any m
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import combinations
 
 from ramet.optimise.centred import mass_centred
 from ramet.optimise.flatten import flattened
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, plain_bound, rank_key, values
-from ramet.optimise.greedy import best_start, complete, lift_margin
+from ramet.optimise.greedy import best_start, complete, filled_up, lift_margin
 from ramet.optimise.improve import improve
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
@@ -21,13 +22,19 @@ from ramet.optimise.selection import Expression, Selection, build, fullest_floor
 from ramet.optimise.solving import Account, Answer
 from ramet.optimise.walls import sensitive_inwards
 
-ROUNDS_PER_S, ROUNDS_MOST = 200, 3000
-"""Rounds of ruin and repair before the solver starts; one takes about a millisecond."""
+ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
+"""Rounds of ruin and repair before the solver starts; one takes about half a millisecond."""
 SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
 
 SLACK_SHARE = 0.3
 """How much of what is still open a proposal may fall short of the best one: floors decide sooner."""
+
+EXPLORE_SHARE = 0.6
+"""The share of the budget that may go into what the planes hold, before any set is asked for."""
+
+REOPEN_SHARE, REOPEN_S = 0.7, 0.8
+"""The share of a goal's time for choosing again box by box, and deterministic seconds a box."""
 
 DIVE_SHARE = 0.05
 """Share of the budget for each try of a dive."""
@@ -70,8 +77,13 @@ class _Search:
         lean = options(self.problem, all_choices=False)
         seed, rounds = self.account.budget.seed, int(ROUNDS_PER_S * self.account.budget.deterministic_s)
         self.best = best_start(self.problem, lean, seed)
+        short = next((g for g in GOALS[:3] if self.value_of(g) < ceiling(self.problem, g)), None)
+        if short is not None:
+            until = self.account.left_s * EXPLORE_SHARE
+            self.judge.explore(lean, until, lambda: self.tell(short, plain_bound(self.problem, short)))
         for number, goal in enumerate(GOALS):
-            if goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal):
+            wanting = goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal)
+            if wanting and not (self.judge.knows_planes and not any(o.upper for o in lean)):
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)
@@ -145,7 +157,7 @@ class _GoalSearch:
         """Return the proven bound of the goal."""
         account = self.search.account
         stop_at = account.spent_s + account.left_s * SHARES[self.goal]
-        self._descend(stop_at, dive=True)
+        self._descend(stop_at, dive=not self.search.judge.knows_planes)
         while self.search.judge.postponed and self.open() and account.spent_s < stop_at:
             if self.search.judge.settle():
                 self.bound = self.tentative
@@ -166,8 +178,12 @@ class _GoalSearch:
         expression = goal_expression(s, self.goal)
         sign = -1 if self.goal == MINIMISED else 1
         self.tentative = self.bound
-        if self.goal == GOALS[-1] and dive:
+        if self.goal != GOALS[-1]:
+            self._tighten(s, sign, expression)
+        if self.goal == GOALS[-1]:
             self._halve(s, stop_at)
+        if self.goal in GOALS[:3] and dive is False and any(o.upper for o in self.able):
+            self._reopen(s, expression, account.spent_s + (stop_at - account.spent_s) * REOPEN_SHARE)
         s.model.maximize(sign * expression)
         if self.goal != GOALS[-1] and dive:
             self._dive(s, sign, expression, (account.spent_s + stop_at) / 2)
@@ -181,6 +197,41 @@ class _GoalSearch:
             if not answer.has_solution:
                 break
             self._plan(s, answer)
+
+    def _tighten(self, s: Selection, sign: int, expression: Expression) -> None:
+        """Take the bound that the model gives in fractions."""
+        most = self.search.judge.tighten(s, sign * expression)
+        if most < math.inf:
+            value = sign * self.search.value_of(self.goal)
+            known = max(value, min(sign * self.bound, math.floor(most + 1e-6)))
+            self.bound = self.tentative = sign * known
+
+    def _reopen(self, s: Selection, expression: Expression, stop_at: float) -> None:
+        """Choose again for one box, then for two at a time, while others only give bags up."""
+        search, account = self.search, self.search.account
+        bins = range(len(search.problem.bins))
+        groups = (
+            [*combinations(bins, 1), *combinations(bins, 2)] if len(bins) > 2 else [*combinations(bins, 1)]
+        )
+        waiting = list(groups)
+        while waiting and account.spent_s < stop_at and self.open():
+            opened = waiting.pop(0)
+            kept = search.judge.keep(search.best)
+            model = s.model.clone()
+            for take, option in zip(s.take, self.able, strict=True):
+                if option.bin not in opened and option not in kept[option.bin]:
+                    model.add(take == 0)
+            model.add(expression >= search.value_of(self.goal) + 1)
+            model.maximize(expression)
+            answer = account.solve(model, REOPEN_S * len(opened), slack=self.slack())
+            if answer is None:
+                return
+            if answer.has_solution:
+                if self._plan(s, answer):
+                    search.tell(self.goal, self.bound)
+                    waiting = list(groups)
+                else:
+                    waiting.insert(0, opened)  # what was learned rules this out: ask again
 
     def _halve(self, s: Selection, stop_at: float) -> None:
         """Leave out every bag with a margin below the middle of what is open; half of it closes each time.
@@ -222,6 +273,7 @@ class _GoalSearch:
             search.offer(proposal.packing)
             return True
         search.offer(complete(search.problem, self.able, proposal.chosen, proposal.boards))
+        search.offer(filled_up(search.problem, self.able, proposal.nearly))
         return False
 
     def _dive(self, s: Selection, sign: int, expression: Expression, stop_at: float) -> None:

@@ -1,21 +1,23 @@
 """What planes teach the choice: sets of bags that do not fit together, said as widely as is true."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 from ramet.optimise.dual import Area
-from ramet.optimise.flats import FlatSet
+from ramet.optimise.flats import FlatSet, body_mask, room_under
 from ramet.optimise.floors import Flat, Plane
 from ramet.optimise.options import Option
 from ramet.optimise.packing import covers
+from ramet.optimise.problem import Bin, Problem
 from ramet.optimise.selection import Selection
 
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
-
-MOST_CLASSES = 5
+MOST_CLASSES = 7
 """With more sizes than this in a misfit, bags count only for their own size (else subsets get too many)."""
+
+MOST_ROLES = 9
+"""With more roles than this a box that can't be filled is ruled out for bags of just its sizes."""
+NO_LIMIT = 10**6
 
 
 def forbid_overfull(s: Selection, flat: FlatSet, area: Area, length: int, width: int) -> None:
@@ -34,20 +36,25 @@ def forbid_misfit(s: Selection, flat: FlatSet, plane: Plane, misfit: Sequence[Fl
         return
     sizes = list(dict.fromkeys(misfit))
     widely = len(sizes) <= MOST_CLASSES
-    stand_ins = {
-        size: frozenset(
-            i
-            for i, own in zip(flat.members, flat.flats, strict=True)
-            if (covers(own, size) if widely else _alike(own, size))
-        )
-        for size in sizes
-    }
+    stand_ins = {size: _stand_ins(s, flat, size, widely) for size in sizes}
     needed: dict[frozenset[int], int] = {}
     for count in range(1, len(sizes) + 1 if widely else 2):
         for group in combinations(sizes, count):
             union = frozenset().union(*(stand_ins[size] for size in group))
             needed[union] = max(needed.get(union, 0), sum(misfit.count(size) for size in group))
     _forbid(s, needed)
+
+
+def _stand_ins(s: Selection, flat: FlatSet, size: Flat, widely: bool) -> frozenset[int]:
+    """Return the members of a flat set that take at least the room of a bag (or just it, unless `widely`)."""
+    key = flat.bin, flat.level_mm, size, widely
+    if key not in s.stand_ins:
+        s.stand_ins[key] = frozenset(
+            i
+            for i, own in zip(flat.members, flat.flats, strict=True)
+            if (covers(own, size) if widely else _alike(own, size))
+        )
+    return s.stand_ins[key]
 
 
 def forbid_in_box(s: Selection, chosen: Sequence[Option]) -> None:
@@ -64,19 +71,76 @@ def forbid_in_box(s: Selection, chosen: Sequence[Option]) -> None:
         _forbid(s, needed)
 
 
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What a bag of a box that can't be filled stands for: its sides, what is in its way, and how tall it is.
+
+    On the floor that is the least height of a board above it (`limit_mm` or more); on a board it is how high
+    that board may lie (`limit_mm` or less). `soft` matters only where it is not None.
+    """
+
+    flat: Flat
+    upper: bool
+    limit_mm: int
+    soft: bool | None
+
+
+def roles(problem: Problem, bags: Sequence[Option], *, soft_matters: bool) -> list[Role]:
+    """Return the widest roles in which bags can't be over each other just where these bags can't."""
+    box = problem.bins[bags[0].bin]
+    rooms = [room_under(problem, o) for o in bags if o.upper]
+    found = []
+    for o in bags:
+        if o.upper:
+            over = [low.under_board_mm for low in bags if not low.upper]
+            blocked = [_floor_limit(under, rooms) for under in over if under > room_under(problem, o)]
+            limit = min(blocked, default=NO_LIMIT) - 1
+        else:
+            limit = _floor_limit(o.under_board_mm, rooms)
+        soft = problem.items[o.item].soft if soft_matters else None
+        found.append(Role((*o.size_mm[:2], body_mask(box, o)), o.upper, limit, soft))
+    return found
+
+
+def _floor_limit(under_mm: int, rooms: Sequence[int]) -> int:
+    """Return how low a board above a bag may lie with the same bags unable to stand over it."""
+    return 1 + max((room for room in rooms if room < under_mm), default=-1)
+
+
+def forbid_roles(s: Selection, box: Bin, wanted: Sequence[Role]) -> None:
+    """Bags do not fill all of these roles together, in this box or one like it."""
+    kinds = list(dict.fromkeys(wanted))
+    if len(kinds) > MOST_ROLES:
+        return
+    for b, other in enumerate(s.problem.bins):
+        if (other.size_mm, other.blocked) != (box.size_mm, box.blocked):
+            continue
+        able = {role: _players(s, b, role) for role in kinds}
+        needed: dict[frozenset[int], int] = {}
+        for count in range(1, len(kinds) + 1):
+            for group in combinations(kinds, count):
+                union = frozenset().union(*(able[role] for role in group))
+                needed[union] = max(needed.get(union, 0), sum(wanted.count(role) for role in group))
+        _forbid(s, needed)
+
+
+def _players(s: Selection, b: int, role: Role) -> frozenset[int]:
+    """Return the options of a box that can fill a role."""
+    box = s.problem.bins[b]
+    found = []
+    for i in s.high[b] if role.upper else s.low[b]:
+        o = s.options[i]
+        tall = room_under(s.problem, o) <= role.limit_mm if role.upper else o.under_board_mm >= role.limit_mm
+        like = role.soft is None or s.problem.items[o.item].soft == role.soft
+        if tall and like and covers((*o.size_mm[:2], body_mask(box, o)), role.flat):
+            found.append(i)
+    return frozenset(found)
+
+
 def _forbid(s: Selection, needed: dict[frozenset[int], int]) -> None:
-    if any(len(union) < need for union, need in needed.items()):
-        return
-    if len(needed) == 1:
-        ((union, need),) = needed.items()
-        s.model.add(sum(s.take[i] for i in sorted(union)) <= need - 1)
-        return
-    literals: list[cp_model.LiteralT] = []
-    for union, need in needed.items():
-        too_few = s.model.new_bool_var("")
-        s.model.add(sum(s.take[i] for i in sorted(union)) <= need - 1).only_enforce_if(too_few)
-        literals.append(too_few)
-    s.model.add_bool_or(literals)
+    """Of one of these groups fewer are taken than are needed."""
+    if all(len(union) >= need for union, need in needed.items()):
+        s.model.add_bool_or(s.at_most(union, need - 1) for union, need in needed.items())
 
 
 def _speaks_of(told: Plane, other: Plane) -> bool:

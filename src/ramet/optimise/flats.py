@@ -6,7 +6,7 @@ each other, whatever the boards. Each such set is a packing problem in two dimen
 in three; together they bind far tighter than volume.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ramet.optimise.dual import Area
@@ -24,8 +24,7 @@ SOFT = -1
 class FlatSet:
     """The options of a box (positions) of which none can be over another, as their plane sees them.
 
-    `bodies` are numbers of bodies that every member has in its way and that do not overlap each other; no
-    board lies lower than `lowest_mm`.
+    `bodies` are numbers of bodies that every member has in its way and that do not overlap each other.
     """
 
     bin: int
@@ -34,7 +33,6 @@ class FlatSet:
     flats: tuple[Flat, ...]
     plane: Plane
     bodies: tuple[int, ...]
-    lowest_mm: int
 
     def room(self, area: Area) -> int:
         """Return what a valid area leaves beside the bodies that are in every member's way."""
@@ -43,25 +41,29 @@ class FlatSet:
 
 def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int) -> FlatSet:
     """Return the set at a level: 0 takes in all bags on the floor, its height those on boards; or SOFT."""
-    least = _side_by_side_mm(problem, options, b)
-    top = problem.bins[b].size_mm[2]
+    belongs = membership(problem, options, b)
+    box = problem.bins[b]
+    members = [i for i, o in enumerate(options) if o.bin == b and belongs(o, level_mm)]
+    flats = tuple((*options[i].size_mm[:2], body_mask(box, options[i])) for i in members)
+    plane = plane_of(box)
+    always = [k for k in range(len(plane.bodies)) if all(flat[2] >> k & 1 for flat in flats)]
+    bodies = apart(plane.bodies, always) if flats else []
+    return FlatSet(b, level_mm, tuple(members), flats, plane, tuple(bodies))
 
-    def belongs(o: Option) -> bool:
+
+def membership(problem: Problem, options: Sequence[Option], b: int) -> Callable[[Option, int], bool]:
+    """Return what tells whether an option of a box belongs to the set at a level."""
+    least = _side_by_side_mm(problem, options, b)
+
+    def belongs(o: Option, level_mm: int) -> bool:
         soft = problem.items[o.item].soft
         if level_mm == SOFT:
             return soft and o.size_mm[2] > least if o.upper else not soft
         if o.upper:
-            return o.size_mm[2] > max(least, top - problem.board_mm - level_mm)
+            return o.size_mm[2] > least and room_under(problem, o) < level_mm
         return o.under_board_mm >= level_mm
 
-    members = [i for i, o in enumerate(options) if o.bin == b and belongs(o)]
-    box = problem.bins[b]
-    lowest = lowest_mm(options, b) + problem.board_mm
-    flats = tuple((*options[i].size_mm[:2], body_mask(box, options[i], lowest)) for i in members)
-    plane = plane_of(box)
-    always = [k for k in range(len(plane.bodies)) if all(flat[2] >> k & 1 for flat in flats)]
-    bodies = apart(plane.bodies, always) if flats else []
-    return FlatSet(b, level_mm, tuple(members), flats, plane, tuple(bodies), lowest)
+    return belongs
 
 
 def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ...]:
@@ -74,24 +76,34 @@ def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ..
     return tuple(sorted({*soft, 0, problem.bins[b].size_mm[2], *tall[step::step]}))
 
 
+def all_levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ...]:
+    """Return every level at which the flat set of a box changes."""
+    here = [o for o in options if o.bin == b]
+    if not any(o.upper for o in here):
+        return (0,)
+    soft = {SOFT} if Rule.SOFT_NEVER_ABOVE in problem.rules else set()
+    return tuple(
+        sorted({*soft, 0, problem.bins[b].size_mm[2], *(o.under_board_mm for o in here if not o.upper)})
+    )
+
+
 def lowest_mm(options: Sequence[Option], b: int) -> int:
     """Return the height of the lowest bag that may stand on the floor of a box."""
     return min((o.size_mm[2] for o in options if o.bin == b and not o.upper), default=0)
 
 
 def room_under(problem: Problem, upper: Option) -> int:
-    """Return how high a board may lie for this bag to end below the lid."""
-    return problem.bins[upper.bin].size_mm[2] - problem.board_mm - upper.size_mm[2]
+    """Return how high a board may lie for this bag to end where it must."""
+    return upper.top_mm - problem.board_mm - upper.size_mm[2]
 
 
-def body_mask(box: Bin, option: Option, lowest_mm: int) -> int:
-    """Return which bodies a bag has in its way wherever its board lies (at `lowest_mm` or higher)."""
-    height = option.size_mm[2]
-    first, last = (lowest_mm, box.size_mm[2] - height) if option.upper else (0, 0)
+def body_mask(box: Bin, option: Option) -> int:
+    """Return which bodies a bag has in its way: all that begin below its top and end above its foot."""
+    highest_foot = option.top_mm - option.size_mm[2]
     return sum(
         1 << k
         for k, body in enumerate(box.blocked)
-        if first + height > body.at_mm[2] and last < body.at_mm[2] + body.size_mm[2]
+        if option.top_mm > body.at_mm[2] and highest_foot < body.at_mm[2] + body.size_mm[2]
     )
 
 

@@ -9,6 +9,7 @@ from ramet.optimise.layouts import Layouts
 from ramet.optimise.options import Option
 from ramet.optimise.problem import Placed, Problem
 from ramet.optimise.spread import NO_SPREAD, Spread, keeps_spread, spread_needed
+from ramet.optimise.standing import put_up
 
 STARTS = 24
 MOST_LIFTS = 40
@@ -55,6 +56,19 @@ def complete(
             draft.insert(by_item[item])
     packing = draft.packing()
     return packing if keeps_spread(problem, spread, packing) else Packing()
+
+
+def filled_up(problem: Problem, options: Sequence[Option], packing: Packing) -> Packing:
+    """Return a packing with whatever else still fits; empty when the risk would not be spread."""
+    spread = spread_needed(problem)
+    draft = put_up(problem, packing, [p.item for p in packing.placed]).draft
+    draft.spread = spread
+    by_item = by_item_sorted(options)
+    for item in order_of(problem, by_item, 0, random.Random(0)):
+        if draft.may_go(item):
+            draft.insert(by_item[item])
+    found = draft.packing()
+    return found if keeps_spread(problem, spread, found) else Packing()
 
 
 def lift_margin(problem: Problem, every: Sequence[Option], packing: Packing) -> Packing:
@@ -117,9 +131,10 @@ def _fill(
 
 
 def by_item_sorted(options: Sequence[Option]) -> dict[int, list[Option]]:
-    """Return the options of each item, the smallest first."""
+    """Return the options of each item, the smallest first; on a board each way to bag it once."""
+    ways = {(o.item, o.choice, o.bin, o.upper): o for o in options}
     found: dict[int, list[Option]] = {}
-    for option in options:
+    for option in ways.values():
         found.setdefault(option.item, []).append(option)
     for many in found.values():
         many.sort(key=lambda o: (o.area_mm2, not o.upper, o.mass_g, o.bin, o.choice))

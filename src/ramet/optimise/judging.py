@@ -1,19 +1,22 @@
 """Judges what the selection model proposes: its boxes hold the bags, or say why not, for good."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from ramet.optimise.cuts import forbid_in_box, forbid_misfit, forbid_overfull
+from ramet.optimise.cuts import Role, forbid_in_box, forbid_misfit, forbid_overfull, forbid_roles, roles
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.flats import SOFT, FlatSet, body_mask, flat_set
+from ramet.optimise.flats import SOFT, FlatSet, body_mask, flat_set, membership, plane_of
 from ramet.optimise.floors import Flat, Plane, pack_quickly
-from ramet.optimise.goals import Packing
-from ramet.optimise.options import Option
-from ramet.optimise.packing import FloorLab, fit_exactly
+from ramet.optimise.frontier import FITS, MISFIT, OPEN, Frontier
+from ramet.optimise.goals import Packing, item_value
+from ramet.optimise.hulls import ROUND_S, Hull, HullCut, apply, tightened
+from ramet.optimise.options import Option, option_standing
+from ramet.optimise.packing import Fit, FloorLab, fit_exactly
 from ramet.optimise.pads import on_pads
-from ramet.optimise.problem import Board, Placed, Problem, Rule
+from ramet.optimise.problem import Bin, Board, Placed, Problem, Rule
 from ramet.optimise.scales import sharpest_area
-from ramet.optimise.selection import Selection, taken
+from ramet.optimise.selection import Expression, Selection, taken
 from ramet.optimise.solving import Account, Answer
 from ramet.optimise.stacking import Filled, even_board, fill_box, floor_of, on_floor
 
@@ -25,11 +28,15 @@ FILL_S = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """What the model chose; `packing` when every box holds its bags. `boards` of the boxes that do."""
+    """What the model chose; `packing` when every box holds its bags. `boards` of the boxes that do.
+
+    `nearly` has the boxes that hold theirs, and of others all but one bag where that goes.
+    """
 
     chosen: tuple[Option, ...]
     boards: dict[int, tuple[Board, ...]]
     packing: Packing | None
+    nearly: Packing
 
 
 @dataclass(slots=True)
@@ -45,12 +52,51 @@ class Judge:
     overfull: list[tuple[Area, int, int]] = field(default_factory=list)
     misfits: list[tuple[Plane, list[Flat]]] = field(default_factory=list)
     boxes: list[tuple[Option, ...]] = field(default_factory=list)
+    unfillable: list[tuple[Bin, list[Role]]] = field(default_factory=list)
     postponed: list[tuple[tuple[Option, ...], tuple[Option, ...]]] = field(default_factory=list)
     filled: dict[tuple[Option, ...], Filled | None] = field(default_factory=dict)
+    lighter: dict[tuple[Option, ...], Filled] = field(default_factory=dict)
     lab: FloorLab = field(init=False)
+    frontiers: dict[Plane, Frontier | None] = field(default_factory=dict)
+    hulls: dict[Plane, Hull] = field(default_factory=dict)
+    hull_cuts: list[HullCut] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.lab = FloorLab(self.account)
+
+    @property
+    def knows_planes(self) -> bool:
+        """Whether all is known of every plane that was explored."""
+        return bool(self.frontiers) and all(
+            one is not None and one.complete for one in self.frontiers.values()
+        )
+
+    def explore(
+        self, able: Sequence[Option], stop_at_s: float, on_progress: Callable[[], None] = lambda: None
+    ) -> None:
+        """Learn all there is to know of the planes of these options, where their bags are of few kinds."""
+        kinds: dict[Plane, set[Flat]] = {}
+        for option in able:
+            box = self.problem.bins[option.bin]
+            kinds.setdefault(plane_of(box), set()).add((*option.size_mm[:2], body_mask(box, option)))
+        for plane in kinds:
+            if plane not in self.frontiers:
+                self.frontiers[plane] = Frontier.of(plane, sorted(kinds[plane]))
+            frontier = self.frontiers[plane]
+            if frontier is not None:
+                frontier.explore(self.lab, stop_at_s, on_progress)
+                self.hulls[plane] = Hull(frontier)
+
+    def tighten(self, s: Selection, expression: Expression) -> float:
+        """Add straight cuts to a model; return the bound that they give an expression to be maximised."""
+        if not self.hulls:
+            return math.inf
+        bound, cuts = tightened(s, expression, self.hulls)
+        self.account.charge(ROUND_S * (1 + len(cuts) / 10))
+        self.hull_cuts += cuts
+        for cut in cuts:
+            apply(s, cut)
+        return bound
 
     def teach(self, s: Selection) -> None:
         """Give a new model all that is known; what was ruled out without proof is not."""
@@ -58,16 +104,21 @@ class Judge:
         self.postponed = []
         for bags in self.boxes:
             forbid_in_box(s, bags)
+        for box, wanted in self.unfillable:
+            forbid_roles(s, box, wanted)
+        for cut in self.hull_cuts:
+            apply(s, cut)
         for flat in s.flats:
             # Between floor and boards such areas seldom bind and make the model slow: they come when asked.
-            if flat.level_mm in (0, self.problem.bins[flat.bin].size_mm[2]):
+            top = self.problem.bins[flat.bin].size_mm[2]
+            if flat.level_mm in (0, top) and not self._knows(flat.plane):
                 for area in grid_areas(flat.plane.length, flat.plane.width, _sides(s)):
                     forbid_overfull(s, flat, area, flat.plane.length, flat.plane.width)
             self._tell(s, flat)
 
     def judge(self, s: Selection, answer: Answer) -> Proposal:
         """Pack an answer's boxes; what does not fit is forbidden in the model from now on."""
-        chosen = tuple(taken(s, answer))
+        chosen = tuple(sorted(taken(s, answer), key=_order))
         placed: list[Placed] = []
         boards: dict[int, tuple[Board, ...]] = {}
         fits = True
@@ -76,14 +127,13 @@ class Judge:
             held = self._held(s, here) if here else Filled((), ())
             if held is None:
                 fits = False
-                boards[b] = even_board(self.problem, here)
-                continue
+                held = self.lighter.get(here) or Filled((), even_board(self.problem, here))
             placed += held.placed
             boards[b] = held.boards
         whole = Packing(
             tuple(sorted(placed, key=lambda p: p.item)), tuple(x for v in boards.values() for x in v)
         )
-        return Proposal(chosen, boards, whole if fits else None)
+        return Proposal(chosen, boards, whole if fits else None, whole)
 
     def _held(self, s: Selection, here: tuple[Option, ...]) -> Filled | None:
         """Fill a box; when that fails, forbid what can't be, or else just this set."""
@@ -95,6 +145,17 @@ class Judge:
             found = self._decided(s, here)
             self.filled[here] = found
         return found
+
+    def keep(self, packing: Packing) -> dict[int, frozenset[Option]]:
+        """Remember how the boxes of a packing are filled; return the options taken in each."""
+        taken_in: dict[int, frozenset[Option]] = {}
+        for b in range(len(self.problem.bins)):
+            placed = tuple(p for p in packing.placed if p.bin == b)
+            here = sorted((option_standing(self.problem, p) for p in placed), key=_order)
+            boards = tuple(board for board in packing.boards if board.bin == b)
+            self.filled[tuple(here)] = Filled(placed, boards)
+            taken_in[b] = frozenset(here)
+        return taken_in
 
     def settle(self) -> bool:
         """Look again, with patience, at what was left open; return whether none of it can be held.
@@ -114,29 +175,61 @@ class Judge:
             return held
         forbid_in_box(s, here)
         if proven:
-            self.boxes.append(here)
+            self._rule_out(s.options, here)
+            forbid_roles(s, *self.unfillable[-1])
+            self._lighten(s.options, here)
         else:
             self.unsure = True
             self.postponed.append((s.options, here))
         return None
+
+    def _rule_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> None:
+        """Remember that a box can't be filled so, by the fewest of its bags for which that is true."""
+        self.boxes.append(here)
+        least = list(here)
+        for bag in sorted(here, key=lambda o: (o.area_mm2, o.item)):
+            rest = [o for o in least if o is not bag]
+            if self._fit(options, rest).misfit:
+                least = rest
+        soft_matters = not self._fit(options, least, soft=False).misfit
+        box = self.problem.bins[here[0].bin]
+        self.unfillable.append((box, roles(self.problem, least, soft_matters=soft_matters)))
+
+    def _lighten(self, options: Sequence[Option], here: tuple[Option, ...]) -> None:
+        """Find a box with one bag less that can be filled, the least worthy that helps."""
+        lines = self.problem.lines
+        ranks = [
+            (-lines[self.problem.items[o.item].line].rank, item_value(self.problem, o.item)) for o in here
+        ]
+        for k in sorted(range(len(here)), key=lambda k: (ranks[k], here[k].area_mm2)):
+            held, _ = self._exactly(options, (*here[:k], *here[k + 1 :]))
+            if held is not None:
+                self.lighter[here] = held
+                return
+
+    def _fit(self, options: Sequence[Option], here: Sequence[Option], *, soft: bool = True) -> Fit:
+        """Return where bags stand seen from above, none beside another that it may be over by its height."""
+        plane, flats = floor_of(self.problem, here)
+        belongs = membership(self.problem, options, here[0].bin)
+        groups: list[list[int]] = []
+        for level in _levels_of(self.problem, here):
+            group = [k for k, o in enumerate(here) if belongs(o, level)] if soft or level != SOFT else []
+            if group and not any(set(group) <= set(other) for other in groups):
+                groups.append(group)
+        if len(groups) == 1 and len(groups[0]) == len(here):
+            return self.lab.fit(plane, flats)
+        return fit_exactly(plane, flats, self.account, self.lab.limit_s, groups)
 
     def _exactly(self, options: Sequence[Option], here: tuple[Option, ...]) -> tuple[Filled | None, bool]:
         """Return the box if the solver fills it; else whether it is proven that nothing does.
 
         The solver keeps bags beside each other that can't be over each other; boards follow from that.
         """
-        flat_sets = self._flat_sets(options, here)
-        plane, flats = floor_of(self.problem, here)
-        if len(flat_sets) == 1:
-            fit = self.lab.fit(plane, flats)
-            return (None if fit.rects is None else on_floor(here, fit.rects)), fit.proven
-        box = self.problem.bins[here[0].bin]
-        lowest = min((o.under_board_mm for o in here if not o.upper), default=0) + self.problem.board_mm
-        bags = [(*o.size_mm[:2], body_mask(box, o, lowest)) for o in here]
-        groups = [[k for k, o in enumerate(here) if o in inside] for _, inside in flat_sets]
-        fit = fit_exactly(plane, bags, self.account, self.lab.limit_s, groups)
+        fit = self._fit(options, here)
         if fit.rects is None:
             return None, fit.proven
+        if not any(o.upper for o in here):
+            return on_floor(here, fit.rects), True
         return on_pads(self.problem, here, fit.rects), False
 
     def _ruled_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> bool:
@@ -149,10 +242,10 @@ class Judge:
                 self.misfits.append((plane, misfit))
                 return True
         held, proven = self._exactly(options, here)
-        if proven:
-            self.boxes.append(here)
+        if held is None and proven:
+            self._rule_out(options, here)
         self.filled[here] = held
-        return proven
+        return held is None and proven
 
     def _flat_sets(
         self, options: Sequence[Option], here: Sequence[Option]
@@ -177,7 +270,12 @@ class Judge:
         )
 
     def _overfills(self, s: Selection, flat: FlatSet, bags: list[Flat]) -> bool:
-        if pack_quickly(flat.plane, bags) is not None:
+        frontier = self.frontiers.get(flat.plane)
+        verdict = OPEN if frontier is None else frontier.verdict(bags)
+        if verdict == MISFIT:
+            self._add(s, flat)
+            return True
+        if verdict == FITS or pack_quickly(flat.plane, bags) is not None:
             return False
         self.account.charge(SHARPEN_S)
         size = (flat.plane.length, flat.plane.width)
@@ -201,6 +299,10 @@ class Judge:
             forbid_misfit(s, each, plane, misfit)
         return True
 
+    def _knows(self, plane: Plane) -> bool:
+        frontier = self.frontiers.get(plane)
+        return frontier is not None and frontier.complete
+
     def _add(self, s: Selection, flat: FlatSet) -> None:
         """Keep a plane in mind from now on, and tell it what is known."""
         if flat not in s.flats:
@@ -212,6 +314,13 @@ class Judge:
             forbid_overfull(s, flat, area, length, width)
         for plane, misfit in self.misfits:
             forbid_misfit(s, flat, plane, misfit)
+        known = self.frontiers.get(flat.plane)
+        for bags in known.misfits if known is not None else ():
+            forbid_misfit(s, flat, flat.plane, bags)
+
+
+def _order(o: Option) -> tuple[int, int, int, bool, int]:
+    return o.item, o.choice, o.bin, o.upper, o.top_mm
 
 
 def _sides(s: Selection) -> list[int]:

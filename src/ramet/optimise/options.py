@@ -1,9 +1,10 @@
 """Every way in which an item may go: which choice of bag, which box, on its floor or higher up."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ramet.optimise.problem import Bin, Choice, Mm3, Problem
+from ramet.optimise.problem import Bin, Choice, Mm3, Placed, Problem
 
 BOARD_CLEARANCE_MM = 5
 """Free height between a board and a bag that may carry nothing (planning value: the sheet sags a little)."""
@@ -11,7 +12,11 @@ BOARD_CLEARANCE_MM = 5
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One item, in one choice of bag, on the floor of one box or (`upper`) on a board in it."""
+    """One item, in one choice of bag, on the floor of one box or (`upper`) on a board in it.
+
+    On a board its top is at most at `top_mm`: below the lid, or lower, below a pack in the lid. With its top
+    higher than such a pack begins it keeps clear of it: so each way is a plain one seen from above.
+    """
 
     item: int
     choice: int
@@ -21,7 +26,8 @@ class Option:
     mass_g: int
     margin_min: int
     carries_g: int
-    stack_most: int = 2
+    stack_most: int
+    top_mm: int
 
     @property
     def under_board_mm(self) -> int:
@@ -45,11 +51,21 @@ def weight(problem: Problem, item: int) -> int:
 
 
 def option_of(problem: Problem, item: int, choice: int, b: int, upper: bool) -> Option:
-    """Return an item's choice of bag in a box as an option."""
+    """Return an item's choice of bag in a box as an option, on a board up to the lid."""
     bag = problem.items[item].choices[choice]
+    top = problem.bins[b].size_mm[2] if upper else bag.size_mm[2]
     return Option(
-        item, choice, b, upper, bag.size_mm, bag.mass_g, bag.margin_min, bag.carries_g, bag.stack_most
+        item, choice, b, upper, bag.size_mm, bag.mass_g, bag.margin_min, bag.carries_g, bag.stack_most, top
     )
+
+
+def option_standing(problem: Problem, placed: Placed) -> Option:
+    """Return the option that a bag in its place has taken."""
+    option = option_of(problem, placed.item, placed.choice, placed.bin, placed.at_mm[2] > 0)
+    if not option.upper:
+        return option
+    end = placed.at_mm[2] + placed.size_mm[2]
+    return replace(option, top_mm=min(top for top in tops_mm(problem.bins[placed.bin]) if top >= end))
 
 
 def options(problem: Problem, *, all_choices: bool = True) -> tuple[Option, ...]:
@@ -66,17 +82,23 @@ def options(problem: Problem, *, all_choices: bool = True) -> tuple[Option, ...]
             for c, choice in enumerate(item.choices)
             if _fits_alone(choice, b, box)
         }
-        room = _room_above(problem, box, list(fitting.values()))
-        stacked = any(choice.size_mm[2] <= room for choice in fitting.values())
+        lowest = _lowest_board_mm(problem, list(fitting.values()))
+        tops = tops_mm(box)
+        stacked = any(lowest + choice.size_mm[2] <= tops[-1] for choice in fitting.values())
         by_item: dict[int, dict[int, Choice]] = {}
         for (i, c), choice in fitting.items():
             by_item.setdefault(i, {})[c] = choice
         for (i, c), choice in fitting.items():
             if all_choices or not _is_dominated(by_item[i], c, box, stacked):
                 found.append(option_of(problem, i, c, b, False))
-                if choice.size_mm[2] <= room:
-                    found.append(option_of(problem, i, c, b, True))
-    return tuple(sorted(found, key=lambda o: (o.item, o.choice, o.bin, o.upper)))
+                above = option_of(problem, i, c, b, True)
+                found += [replace(above, top_mm=top) for top in tops if lowest + choice.size_mm[2] <= top]
+    return tuple(sorted(found, key=lambda o: (o.item, o.choice, o.bin, o.upper, o.top_mm)))
+
+
+def tops_mm(box: Bin) -> tuple[int, ...]:
+    """Return how high what stands on a board may end: below each body that hangs in the box, and the lid."""
+    return tuple(sorted({body.at_mm[2] for body in box.blocked if body.at_mm[2] > 0} | {box.size_mm[2]}))
 
 
 def fits_floor(size_mm: Mm3, box_mm: Mm3) -> bool:
@@ -93,10 +115,10 @@ def _fits_alone(choice: Choice, b: int, box: Bin) -> bool:
     )
 
 
-def _room_above(problem: Problem, box: Bin, choices: Sequence[Choice]) -> int:
-    """Return the height of the tallest bag that could stand on a board; 0 or less when none can."""
+def _lowest_board_mm(problem: Problem, choices: Sequence[Choice]) -> float:
+    """Return the height of the top of the lowest board that a bag could bear; infinite when none bears."""
     bearing = [choice.size_mm[2] for choice in choices if choice.carries_g > 0 and choice.stack_most > 1]
-    return box.size_mm[2] - problem.board_mm - min(bearing) if bearing else -1
+    return min(bearing, default=math.inf) + problem.board_mm
 
 
 def _is_dominated(rivals: dict[int, Choice], index: int, box: Bin, stacked: bool) -> bool:

@@ -7,7 +7,7 @@ from ortools.sat.python import cp_model
 
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.problem import Rect
-from ramet.optimise.solving import Account
+from ramet.optimise.solving import Account, Answer
 
 TRY_SHARE, MOST_TRY_S = 0.03, 0.3
 """Share of the budget, and deterministic seconds at most, for one floor before it counts as undecided."""
@@ -22,6 +22,14 @@ class Fit:
     rects: tuple[Rect, ...] | None
     proven: bool
 
+    @property
+    def misfit(self) -> bool:
+        """Whether it is proven that the bags do not fit."""
+        return self.rects is None and self.proven
+
+
+Key = tuple[Plane, tuple[Flat, ...]]
+
 
 @dataclass(slots=True)
 class FloorLab:
@@ -29,7 +37,8 @@ class FloorLab:
 
     account: Account
     patient: bool = False
-    known: dict[tuple[object, ...], Fit] = field(default_factory=dict)
+    known: dict[Key, Fit] = field(default_factory=dict)
+    tried: set[Key] = field(default_factory=set)
 
     @property
     def limit_s(self) -> float:
@@ -39,18 +48,24 @@ class FloorLab:
 
     def fit(self, plane: Plane, bags: Sequence[Flat]) -> Fit:
         """Return where the bags go, in their order."""
-        order = sorted(range(len(bags)), key=lambda i: (bags[i], i))
-        ordered = tuple(bags[i] for i in order)
-        key = (plane, ordered)
-        found = self.known.get(key)
-        if found is None or (self.patient and found.rects is None and not found.proven):
-            found = self.known[key] = self._decide(plane, ordered)
-        if found.rects is None:
-            return found
-        back: list[Rect] = [(0, 0, 0, 0)] * len(bags)
-        for position, index in enumerate(order):
-            back[index] = found.rects[position]
-        return Fit(tuple(back), True)
+        return self.fit_each(plane, (bags,))[0]
+
+    def fit_each(self, plane: Plane, sets: Sequence[Sequence[Flat]]) -> list[Fit]:
+        """Return where the bags of each set go, as if there were no other; hard ones are solved together."""
+        keys = [(plane, tuple(sorted(bags))) for bags in sets]
+        hard = []
+        for key in dict.fromkeys(keys):
+            found = self.known.get(key)
+            if found is None:
+                found = self.known[key] = _easily(plane, key[1])
+            if found.rects is None and not found.proven and (self.patient or key not in self.tried):
+                hard.append(key)
+        models = [FloorModel.of(plane, key[1]) for key in hard]
+        answers = self.account.solve_each([one.model for one in models], self.limit_s)
+        for key, model, answer in zip(hard, models, answers, strict=True):
+            self.tried.add(key)
+            self.known[key] = model.read(answer)
+        return [_in_order_of(bags, self.known[key]) for bags, key in zip(sets, keys, strict=True)]
 
     def smallest_misfit(
         self, plane: Plane, bags: Sequence[Flat], sizes: Sequence[Flat] = ()
@@ -94,13 +109,24 @@ class FloorLab:
         found = self.fit(plane, bags)
         return found.rects is None and found.proven
 
-    def _decide(self, plane: Plane, bags: tuple[Flat, ...]) -> Fit:
-        if any(min(bag[:2]) > min(plane.length, plane.width) for bag in bags):
-            return Fit(None, True)
-        quick = pack_quickly(plane, bags)
-        if quick is not None:
-            return Fit(tuple(quick), True)
-        return fit_exactly(plane, bags, self.account, self.limit_s)
+
+def _easily(plane: Plane, bags: tuple[Flat, ...]) -> Fit:
+    """Return where the bags go if that is seen without the solver."""
+    if any(min(bag[:2]) > min(plane.length, plane.width) for bag in bags):
+        return Fit(None, True)
+    quick = pack_quickly(plane, bags)
+    return Fit(None if quick is None else tuple(quick), quick is not None)
+
+
+def _in_order_of(bags: Sequence[Flat], found: Fit) -> Fit:
+    """Return a fit of the sorted bags for bags in their own order."""
+    if found.rects is None:
+        return found
+    order = sorted(range(len(bags)), key=lambda i: (bags[i], i))
+    back: list[Rect] = [(0, 0, 0, 0)] * len(bags)
+    for position, index in enumerate(order):
+        back[index] = found.rects[position]
+    return Fit(tuple(back), True)
 
 
 def apart(bodies: Sequence[Rect], numbers: Iterable[int]) -> list[int]:
@@ -122,6 +148,41 @@ def covers(one: Flat, other: Flat) -> bool:
     return all(a >= b for a, b in sides) and one[2] & other[2] == other[2]
 
 
+@dataclass(frozen=True, slots=True)
+class FloorModel:
+    """Whether bags fit, as a model for the solver."""
+
+    model: cp_model.CpModel
+    sides: "tuple[_Side, ...]"
+
+    @classmethod
+    def of(
+        cls, plane: Plane, bags: Sequence[Flat], groups: Sequence[Sequence[int]] | None = None
+    ) -> "FloorModel":
+        """Return the model of bags on a plane.
+
+        `groups` are the sets (positions in `bags`) that must be beside each other; by default all of them.
+        """
+        groups = [range(len(bags))] if groups is None else groups
+        model = cp_model.CpModel()
+        grid = _corners(plane, bags)
+        sides = [_Side.make(model, plane, bag, grid) for bag in bags]
+        for group in groups:
+            _side_by_side(model, plane, [bags[i] for i in group], [sides[i] for i in group])
+        _order_equal(model, bags, sides, groups)
+        _mirror(model, plane, bags, sides, groups)
+        return cls(model, tuple(sides))
+
+    def read(self, answer: Answer | None) -> Fit:
+        """Return what the solver found; undecided within its limit counts as not proven."""
+        if answer is None or answer.verdict == "unknown":
+            return Fit(None, False)
+        if not answer.has_solution:
+            return Fit(None, True)
+        value = answer.solver.value
+        return Fit(tuple((value(s.x), value(s.y), value(s.length), value(s.width)) for s in self.sides), True)
+
+
 def fit_exactly(
     plane: Plane,
     bags: Sequence[Flat],
@@ -129,24 +190,9 @@ def fit_exactly(
     limit_s: float,
     groups: Sequence[Sequence[int]] | None = None,
 ) -> Fit:
-    """Decide with the solver whether bags fit; undecided within the limit counts as not proven.
-
-    `groups` are the sets (positions in `bags`) that must be beside each other; by default all of them.
-    """
-    groups = [range(len(bags))] if groups is None else groups
-    model = cp_model.CpModel()
-    grid = _corners(plane, bags)
-    sides = [_Side.make(model, plane, bag, grid) for bag in bags]
-    for group in groups:
-        _side_by_side(model, plane, [bags[i] for i in group], [sides[i] for i in group])
-    _order_equal(model, bags, sides, groups)
-    answer = account.solve(model, limit_s, small=True)
-    if answer is None or answer.verdict == "unknown":
-        return Fit(None, False)
-    if not answer.has_solution:
-        return Fit(None, True)
-    value = answer.solver.value
-    return Fit(tuple((value(s.x), value(s.y), value(s.length), value(s.width)) for s in sides), True)
+    """Decide with the solver whether bags fit; for `groups` see `FloorModel`."""
+    model = FloorModel.of(plane, bags, groups)
+    return model.read(account.solve_each((model.model,), limit_s)[0])
 
 
 def _side_by_side(
@@ -223,6 +269,27 @@ def _fixed(model: cp_model.CpModel, rect: Rect) -> tuple[cp_model.IntervalVar, c
         model.new_fixed_size_interval_var(x, length, "bodyx"),
         model.new_fixed_size_interval_var(y, width, "bodyy"),
     )
+
+
+def _mirror(
+    model: cp_model.CpModel,
+    plane: Plane,
+    bags: Sequence[Flat],
+    sides: Sequence[_Side],
+    groups: Sequence[Sequence[int]],
+) -> None:
+    """Where the plane is its own mirror image, the largest of the rarest bags stands in its nearer half."""
+    kinds: dict[tuple[Flat, tuple[bool, ...]], list[int]] = {}
+    for i, bag in enumerate(bags):
+        kinds.setdefault((bag, tuple(i in group for group in groups)), []).append(i)
+    if not kinds:
+        return
+    rarest = min(kinds.values(), key=lambda same: (len(same), -bags[same[0]][0] * bags[same[0]][1], same))
+    side, bodies = sides[rarest[0]], set(plane.bodies)
+    if {(plane.length - b[0] - b[2], b[1], b[2], b[3]) for b in bodies} == bodies:
+        model.add(cp_model.LinearExpr.sum((side.x, side.x, side.length)) <= plane.length)
+    if {(b[0], plane.width - b[1] - b[3], b[2], b[3]) for b in bodies} == bodies:
+        model.add(cp_model.LinearExpr.sum((side.y, side.y, side.width)) <= plane.width)
 
 
 def _order_equal(

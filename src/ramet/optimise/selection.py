@@ -13,11 +13,12 @@ from ortools.sat.python import cp_model
 
 from ramet.optimise.dual import plain_area
 from ramet.optimise.flats import FlatSet, flat_set, levels, lowest_mm, room_under
+from ramet.optimise.floors import Flat
 from ramet.optimise.goals import GOALS, MINIMISED, item_value
 from ramet.optimise.options import Option, weight
 from ramet.optimise.problem import Problem, Rule
 from ramet.optimise.solving import Answer
-from ramet.optimise.spread import spread_needed
+from ramet.optimise.spread import is_must, spread_needed
 
 Expression = cp_model.LinearExpr
 
@@ -37,6 +38,8 @@ class Selection:
     flats: list[FlatSet] = field(default_factory=list)
     load_g: list[Expression] = field(default_factory=list)
     by_item: list[list[int]] = field(default_factory=list)
+    stand_ins: dict[tuple[int, int, Flat, bool], frozenset[int]] = field(default_factory=dict)
+    limits: dict[frozenset[int], dict[int, cp_model.IntVar]] = field(default_factory=dict)
 
     def sum_of(self, chosen: Iterable[int], amount: Callable[[Option], int]) -> Expression:
         """Return the sum of an amount over the options taken out of `chosen`."""
@@ -44,6 +47,20 @@ class Selection:
         return cp_model.LinearExpr.weighted_sum(
             [self.take[i] for i in indices], [amount(self.options[i]) for i in indices]
         )
+
+    def at_most(self, chosen: frozenset[int], most: int) -> cp_model.IntVar:
+        """Return a literal that lets at most so many of these options be taken.
+
+        Every cut that speaks of the same options shares these, so that the solver learns from one for all.
+        """
+        known = self.limits.setdefault(chosen, {})
+        if most not in known:
+            literal = known[most] = self.model.new_bool_var("")
+            self.model.add(sum(self.take[i] for i in sorted(chosen)) <= most).only_enforce_if(literal)
+            for other, its in known.items():
+                if other != most:
+                    self.model.add_implication(*((literal, its) if most < other else (its, literal)))
+        return known[most]
 
 
 def build(problem: Problem, options: tuple[Option, ...]) -> Selection:
@@ -188,7 +205,7 @@ def spread_the_risk(s: Selection) -> None:
     """Where two or more boxes are used, not every must, nor every piece of one strain, rides in one box."""
     spread = spread_needed(s.problem)
     if spread.musts:
-        musts = [i for i, item in enumerate(s.problem.items) if s.problem.lines[item.line].rank == 0]
+        musts = [i for i, item in enumerate(s.problem.items) if is_must(s.problem, item)]
         _not_all_in_one(s, musts, "musts")
     for name in sorted(spread.strains):
         _not_all_in_one(s, [i for i, item in enumerate(s.problem.items) if item.strain == name], name)

@@ -1,7 +1,7 @@
 """Runs the solver with the same settings everywhere, and keeps the account of deterministic time."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -19,6 +19,9 @@ LEAST_SLICE_S = 0.01
 START_S, START_SMALL_S = 0.1, 0.03
 """What loading and presolving cost, measured on two cores; the solver's deterministic time leaves it out."""
 
+
+AT_ONCE = 2
+"""How many models are solved at once, whatever machine it is: the answers are the same on any."""
 
 ASK_EVERY_S = 0.1
 """How often a running solve is asked whether it should stop."""
@@ -62,47 +65,64 @@ class Account:
         """Book work that the solver's own account leaves out, by a fixed price, so that runs stay alike."""
         self.spent_s += seconds
 
-    def solve(
-        self, model: cp_model.CpModel, limit_s: float, *, small: bool = False, slack: float = 0.0
-    ) -> Answer | None:
+    def solve(self, model: cp_model.CpModel, limit_s: float, *, slack: float = 0.0) -> Answer | None:
         """Solve within the limit and what is left of the budget; None when nothing is left.
 
         One worker is deterministic by itself. Two in turns (interleaved) are so too, but each solve then
-        costs a whole deterministic second, and most solves here take a tenth of that. A small model (one
-        floor) is all propagation: no linear relaxation.
+        costs a whole deterministic second, and most solves here take a tenth of that.
         `slack` is how far from the best the answer may be; its bound is true all the same.
         """
+        return self._solved((model,), limit_s, small=False, slack=slack)[0]
+
+    def solve_each(self, models: Sequence[cp_model.CpModel], limit_s: float) -> list[Answer | None]:
+        """Solve small models (one floor each), two at a time; what both take at once counts once.
+
+        A small model is all propagation: no linear relaxation.
+        """
+        return self._solved(models, limit_s, small=True) if models else []
+
+    def _solved(
+        self, models: Sequence[cp_model.CpModel], limit_s: float, *, small: bool, slack: float = 0.0
+    ) -> list[Answer | None]:
         limit = min(limit_s, self.left_s)
         if limit < LEAST_SLICE_S:
-            return None
-        solver = cp_model.CpSolver()
-        _settings(solver.parameters, self.budget, limit, small)
-        solver.parameters.absolute_gap_limit = slack
-        solver.parameters.max_time_in_seconds = max(
-            0.01, self.budget.emergency_s - (time.monotonic() - self.began)
-        )
-        status = self._run(solver, model)
-        used = float(solver.response_proto.deterministic_time)
-        self.charge(used + (START_SMALL_S if small else START_S))
-        verdict = _verdict(status)
-        if verdict in ("feasible", "unknown") and used < 0.9 * limit:
+            return [None] * len(models)
+        solvers = [cp_model.CpSolver() for _ in models]
+        for solver in solvers:
+            _settings(solver.parameters, self.budget, limit, small)
+            solver.parameters.absolute_gap_limit = slack
+            solver.parameters.max_time_in_seconds = max(
+                0.01, self.budget.emergency_s - (time.monotonic() - self.began)
+            )
+        verdicts = [_verdict(status) for status in self._run(solvers, models)]
+        used = [float(solver.response_proto.deterministic_time) for solver in solvers]
+        costs = [one + (START_SMALL_S if small else START_S) for one in used]
+        self.charge(max(*costs, sum(costs) / AT_ONCE))
+        if any(v in ("feasible", "unknown") and u < 0.9 * limit for v, u in zip(verdicts, used, strict=True)):
             self.stopped = True  # neither an end nor the limit: somebody asked, or the emergency stop
-        return Answer(verdict, solver.best_objective_bound, solver)
+        return [
+            Answer(verdict, solver.best_objective_bound, solver)
+            for verdict, solver in zip(verdicts, solvers, strict=True)
+        ]
 
-    def _run(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Any:
-        """Solve in a thread while this one listens; the solver's own Ctrl-C handler outlives the solve."""
-        with ThreadPoolExecutor(1) as pool:
-            running = pool.submit(solver.solve, model)
+    def _run(self, solvers: Sequence[cp_model.CpSolver], models: Sequence[cp_model.CpModel]) -> list[Any]:
+        """Solve in threads while this one listens; the solver's own Ctrl-C handler outlives the solve."""
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            running = [pool.submit(one.solve, model) for one, model in zip(solvers, models, strict=True)]
             try:
-                while not wait((running,), ASK_EVERY_S).done:
+                while wait(running, ASK_EVERY_S).not_done:
                     if self.should_stop():
-                        solver.stop_search()
+                        _stop(solvers)
             except KeyboardInterrupt:
-                while not running.done():
-                    solver.stop_search()
-                    wait((running,), ASK_EVERY_S)
+                while wait(running, ASK_EVERY_S).not_done:
+                    _stop(solvers)
                 raise
-        return running.result()
+        return [one.result() for one in running]
+
+
+def _stop(solvers: Sequence[cp_model.CpSolver]) -> None:
+    for solver in solvers:
+        solver.stop_search()
 
 
 def _settings(parameters: Any, budget: Budget, limit_s: float, small: bool) -> None:
