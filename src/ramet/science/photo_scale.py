@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 
+FLAT = 1e-9
+"""An area below this share of its span squared is none: sums of products round differently by machine."""
+
 
 @dataclass(frozen=True, slots=True)
 class CardView:
@@ -87,7 +90,7 @@ def outline(points_mm: Points) -> Outline:
         raise ValueError("three points or more")
     x, y = points_mm.T
     area = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
-    if area <= 0:
+    if area <= FLAT * float(np.ptp(points_mm, axis=0).max()) ** 2:
         raise ValueError("an outline that encloses something")
     around = float(np.sum(np.hypot(*(np.roll(points_mm, -1, axis=0) - points_mm).T)))
     length, width = _extent(points_mm)
