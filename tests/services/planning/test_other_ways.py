@@ -58,7 +58,7 @@ MANY = (
     ("Echo 1", "Euphyllia glabrescens", "phaceloid", (40, 40, 40), 3),
     ("Zinc 1", "Zoanthus sp.", "mat", (25, 25, 12), 4),
     ("Lamp 1", "Sarcophyton glaucum", "leather", (30, 30, 30), 3),
-    ("Arch 1", "Acropora millepora", "branching", (30, 20, 35), 6),
+    ("Arch 1", "Acropora millepora", "branching", (30, 20, 35), 12),
 )
 
 
