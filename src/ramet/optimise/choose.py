@@ -123,6 +123,7 @@ class _Search:
             bound = self.value_of(goal)
         value = self.value_of(goal)
         self.goals[position] = GoalValue(goal, value, bound, bound == value)
+        self.tell(goal, bound)
 
     def value_of(self, goal: str) -> int:
         """Return what the best so far is worth for a goal."""
@@ -178,11 +179,11 @@ class _GoalSearch:
         expression = goal_expression(s, self.goal)
         sign = -1 if self.goal == MINIMISED else 1
         self.tentative = self.bound
-        if self.goal != GOALS[-1]:
-            self._tighten(s, sign, expression)
+        if self.goal in GOALS[:3]:
+            self._tighten(s, expression)
         if self.goal == GOALS[-1]:
             self._halve(s, stop_at)
-        if self.goal in GOALS[:3] and dive is False and any(o.upper for o in self.able):
+        if self.goal in GOALS[:3] and not dive and any(o.upper for o in self.able):
             self._reopen(s, expression, account.spent_s + (stop_at - account.spent_s) * REOPEN_SHARE)
         s.model.maximize(sign * expression)
         if self.goal != GOALS[-1] and dive:
@@ -198,13 +199,12 @@ class _GoalSearch:
                 break
             self._plan(s, answer)
 
-    def _tighten(self, s: Selection, sign: int, expression: Expression) -> None:
-        """Take the bound that the model gives in fractions."""
-        most = self.search.judge.tighten(s, sign * expression)
+    def _tighten(self, s: Selection, expression: Expression) -> None:
+        """Take the bound that the model of a carrying goal gives in fractions."""
+        most = self.search.judge.tighten(s, expression)
         if most < math.inf:
-            value = sign * self.search.value_of(self.goal)
-            known = max(value, min(sign * self.bound, math.floor(most + 1e-6)))
-            self.bound = self.tentative = sign * known
+            known = min(self.bound, math.floor(most + 1e-6))
+            self.bound = self.tentative = max(self.search.value_of(self.goal), known)
 
     def _reopen(self, s: Selection, expression: Expression, stop_at: float) -> None:
         """Choose again for one box, then for two at a time, while others only give bags up."""

@@ -53,7 +53,7 @@ def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int)
 
 def membership(problem: Problem, options: Sequence[Option], b: int) -> Callable[[Option, int], bool]:
     """Return what tells whether an option of a box belongs to the set at a level."""
-    least = _side_by_side_mm(problem, options, b)
+    least = side_by_side_mm(problem, options, b)
 
     def belongs(o: Option, level_mm: int) -> bool:
         soft = problem.items[o.item].soft
@@ -113,7 +113,7 @@ def plane_of(box: Bin) -> Plane:
     return Plane(box.size_mm[0], box.size_mm[1], bodies)
 
 
-def _side_by_side_mm(problem: Problem, options: Sequence[Option], b: int) -> int:
+def side_by_side_mm(problem: Problem, options: Sequence[Option], b: int) -> int:
     """Return the height above which two bags on boards can't be over each other, a bag below them counted."""
     if not any(o.bin == b and not o.upper and o.stack_most > 2 for o in options):
         return 0

@@ -129,18 +129,19 @@ def carved(free: list[Rect], taken: Rect) -> list[Rect]:
 
 def _maximal(cut: list[Rect], kept: list[Rect]) -> list[Rect]:
     unique = list(dict.fromkeys(cut))
-    return [
-        one
-        for one in unique
-        if not any(_inside(one, other) for other in kept)
-        and not any(_inside(one, other) for other in unique if other != one)
-    ]
+    return [one for one in unique if not _is_inside_any(one, kept) and not _is_inside_any(one, unique)]
 
 
-def _inside(one: Rect, other: Rect) -> bool:
-    return (
-        one[0] >= other[0]
-        and one[1] >= other[1]
-        and one[0] + one[2] <= other[0] + other[2]
-        and one[1] + one[3] <= other[1] + other[3]
-    )
+def _is_inside_any(one: Rect, others: Sequence[Rect]) -> bool:
+    """Tell whether a rectangle lies inside another (the innermost loop of every quick packing)."""
+    x, y, end_x, end_y = one[0], one[1], one[0] + one[2], one[1] + one[3]
+    for other in others:
+        if (
+            other[0] <= x
+            and other[1] <= y
+            and other[0] + other[2] >= end_x
+            and other[1] + other[3] >= end_y
+            and other is not one
+        ):
+            return True
+    return False

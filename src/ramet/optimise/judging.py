@@ -6,7 +6,15 @@ from dataclasses import dataclass, field
 
 from ramet.optimise.cuts import Role, forbid_in_box, forbid_misfit, forbid_overfull, forbid_roles, roles
 from ramet.optimise.dual import Area, grid_areas
-from ramet.optimise.flats import SOFT, FlatSet, body_mask, flat_set, membership, plane_of
+from ramet.optimise.flats import (
+    SOFT,
+    FlatSet,
+    body_mask,
+    flat_set,
+    membership,
+    plane_of,
+    side_by_side_mm,
+)
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.frontier import FITS, MISFIT, OPEN, Frontier
 from ramet.optimise.goals import Packing, item_value
@@ -175,8 +183,10 @@ class Judge:
             return held
         forbid_in_box(s, here)
         if proven:
+            known = len(self.unfillable)
             self._rule_out(s.options, here)
-            forbid_roles(s, *self.unfillable[-1])
+            for box, wanted in self.unfillable[known:]:
+                forbid_roles(s, box, wanted)
             self._lighten(s.options, here)
         else:
             self.unsure = True
@@ -186,6 +196,8 @@ class Judge:
     def _rule_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> None:
         """Remember that a box can't be filled so, by the fewest of its bags for which that is true."""
         self.boxes.append(here)
+        if side_by_side_mm(self.problem, options, here[0].bin):
+            return  # with a third layer it takes more than heights to tell which bags on boards clash
         least = list(here)
         for bag in sorted(here, key=lambda o: (o.area_mm2, o.item)):
             rest = [o for o in least if o is not bag]
@@ -273,6 +285,8 @@ class Judge:
         frontier = self.frontiers.get(flat.plane)
         verdict = OPEN if frontier is None else frontier.verdict(bags)
         if verdict == MISFIT:
+            if flat in s.flats:  # what is known of it was too many kinds to be said widely
+                forbid_misfit(s, flat, flat.plane, bags)
             self._add(s, flat)
             return True
         if verdict == FITS or pack_quickly(flat.plane, bags) is not None:
