@@ -4,12 +4,20 @@ import os
 import signal
 import threading
 import time
+from dataclasses import replace
 
+import pytest
 from judge import faults
 from small import mixed
 
 from ramet.optimise.choose import choose
-from ramet.optimise.problem import Budget
+from ramet.optimise.problem import Budget, Problem
+
+
+def tight() -> Problem:
+    """An instance of two layers with more than its one box holds: seconds go by before it is proven best."""
+    p = mixed(3, layers=2, items=40)
+    return replace(p, bins=p.bins[:1])
 
 
 def test_a_stop_before_the_first_solve_leaves_the_quick_start() -> None:
@@ -21,20 +29,34 @@ def test_a_stop_before_the_first_solve_leaves_the_quick_start() -> None:
 
 
 def test_a_stop_during_a_solve_is_heard_long_before_the_budget_ends() -> None:
-    p = mixed(3, layers=2, items=40)
+    p = tight()
     began = time.monotonic()
-    result = choose(p, Budget(300.0, 1), should_stop=lambda: time.monotonic() - began > 3)
+    result = choose(p, Budget(300.0, 1), should_stop=lambda: time.monotonic() - began > 0.5)
     assert result.stopped_early
     assert faults(p, result) == []
 
 
 def test_an_interrupt_ends_the_search_with_a_packing_and_leaves_the_handler_in_place() -> None:
-    p = mixed(3, layers=2, items=40)
+    p = tight()
     before = signal.getsignal(signal.SIGINT)
-    timer = threading.Timer(3.0, os.kill, (os.getpid(), signal.SIGINT))
+    timer = threading.Timer(0.5, os.kill, (os.getpid(), signal.SIGINT))
     timer.start()
     result = choose(p, Budget(300.0, 1))
     timer.cancel()
     assert result.stopped_early
     assert faults(p, result) == []
     assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_an_interrupt_while_the_last_touches_are_made_still_gives_the_packing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("ramet.optimise.choose.mass_centred", interrupted)
+    p = mixed(3, layers=1)
+    result = choose(p, Budget(1.0, 1))
+    assert result.stopped_early
+    assert result.placed
+    assert faults(p, result) == []

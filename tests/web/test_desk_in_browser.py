@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from small_shop import STOCK, TODAY, on_the_shelf
+from small_shop import TODAY, on_the_shelf
+from small_texts import stock_text
 from visitors import Running
 
 from ramet.domain.piece import name_key
@@ -44,9 +45,9 @@ def test_a_newcomer_brings_in_a_table_and_mends_it_there(browser: Browser, tmp_p
     running = Running(WebConfig(str(tmp_path / "new.db"), today=TODAY))
     table = tmp_path / "mine.csv"
     table.write_text(
-        STOCK.replace("piece,", "Coral ID,", 1).replace(
-            "massive,north,N1,rack 2,45", "massive,north,N1,rack 2,4x5"
-        )
+        stock_text()
+        .replace("piece,", "Coral ID,", 1)
+        .replace("massive,north,N1,rack 2,45", "massive,north,N1,rack 2,4x5")
     )
     with browser.new_context(base_url=running.address) as context:
         page = context.new_page()

@@ -98,10 +98,13 @@ class _Search:
         """Return the best so far; goals never reached get the bound that needs no search."""
         now = values(self.problem, self.best)
         last = self.best
-        if Rule.MASS_CENTRED in self.problem.rules:
-            last = mass_centred(self.problem, last)
-        if Rule.SENSITIVE_OFF_WALLS in self.problem.rules:
-            last = sensitive_inwards(self.problem, last)
+        try:
+            if Rule.MASS_CENTRED in self.problem.rules:
+                last = mass_centred(self.problem, last)
+            if Rule.SENSITIVE_OFF_WALLS in self.problem.rules:
+                last = sensitive_inwards(self.problem, last)
+        except KeyboardInterrupt:
+            self.account.stopped = True
         goals = [
             GoalValue(goal, now[k], self.goals[k].bound, self.goals[k].bound == now[k])
             if k < len(self.goals)
