@@ -106,42 +106,37 @@ class Hull:
 def tightened(s: Selection, expression: Expression, hulls: dict[Plane, Hull]) -> tuple[float, list[HullCut]]:
     """Return a bound on an expression to be maximised, and the cuts that give it (not yet in the model)."""
     relaxed = _Relaxation(s.model, expression)
-    sets = [
-        flat_set(s.problem, s.options, b, level)
-        for b in range(len(s.problem.bins))
-        for level in all_levels(s.problem, s.options, b)
-        if not any(equal_boxes(s.problem, other, b) for other in range(b))
-    ]
-    sets = [flat for flat in sets if flat.members and flat.plane in hulls]
-    same = {
-        flat.bin: [b for b in range(len(s.problem.bins)) if equal_boxes(s.problem, flat.bin, b)]
-        for flat in sets
-    }
-    like = {
-        (flat.bin, flat.level_mm): [flat_set(s.problem, s.options, b, flat.level_mm) for b in same[flat.bin]]
-        for flat in sets
-    }
+    planes = _planes_alike(s, hulls)
     found: list[HullCut] = []
     for _ in range(MOST_ROUNDS):
         values = relaxed.solve()
         if values is None:
             break
-        new = 0
-        for flat in sets:
-            hull, alike = hulls[flat.plane], like[flat.bin, flat.level_mm]
-            cut = hull.cut(_counts(hull, alike, s, values), flat.level_mm)
+        before = len(found)
+        for alike in planes:
+            hull = hulls[alike[0].plane]
+            cut = hull.cut(_counts(hull, alike, s, values), alike[0].level_mm)
             if cut is not None:
                 found.append(cut)
-                new += 1
-                for each in alike:
-                    terms = [
-                        (s.take[i].index, cut.weight(bag))
-                        for i, bag in zip(each.members, each.flats, strict=True)
-                    ]
-                    relaxed.add(terms, cut.whole)
-        if not new:
+                for flat in alike:
+                    weights = [cut.weight(bag) for bag in flat.flats]
+                    relaxed.add([s.take[i].index for i in flat.members], weights, cut.whole)
+        if len(found) == before:
             break
     return relaxed.bound, found
+
+
+def _planes_alike(s: Selection, hulls: dict[Plane, Hull]) -> list[list[FlatSet]]:
+    """Return the flat sets of each level, those of equal boxes together."""
+    found = []
+    bins = range(len(s.problem.bins))
+    for b in bins:
+        same = [other for other in bins if equal_boxes(s.problem, b, other)]
+        for level in all_levels(s.problem, s.options, b) if b == same[0] else ():
+            alike = [flat_set(s.problem, s.options, other, level) for other in same]
+            if alike[0].members and alike[0].plane in hulls:
+                found.append(alike)
+    return found
 
 
 def _counts(
@@ -186,10 +181,10 @@ class _Relaxation:
         self.bound = min(self.bound, self.goal.Value() + self.offset)
         return np.array([variable.solution_value() for variable in self.variables])
 
-    def add(self, terms: Sequence[tuple[int, int]], most: int) -> None:
+    def add(self, indices: Sequence[int], weights: Sequence[int], most: int) -> None:
         """Add a cut: these variables, times these weights, come to at most so much."""
         row = self.solver.Constraint(-self.solver.infinity(), float(most))
-        for index, factor in terms:
+        for index, factor in zip(indices, weights, strict=True):
             row.SetCoefficient(self.variables[index], float(factor))
 
     def _take_over(self, constraint: Any) -> None:
