@@ -84,7 +84,7 @@ def test_the_bound_without_search_lies_between_the_best_found_and_the_ceiling(se
         s = build(p, able)
         for earlier, found in zip(GOALS[:position], best.goals, strict=False):
             s.model.add(goal_expression(s, earlier) == found.value)
-        bounds.append(judge.tighten(s, goal_expression(s, goal)))
+        bounds.append(judge.tighten(s, goal_expression(s, goal), 60.0))
         assert best.goals[position].value <= bounds[-1] + 1e-6
         assert bounds[-1] <= ceiling(p, goal) + 1e-6
     assert any(bound < ceiling(p, goal) - 1 for bound, goal in zip(bounds, GOALS, strict=False))
@@ -96,7 +96,7 @@ def test_no_packing_that_stands_weighs_more_than_a_cut_allows(seed):
     able = options(p, all_choices=False)
     s = build(p, able)
     for goal in GOALS[:3]:
-        judge.tighten(s, goal_expression(s, goal))
+        judge.tighten(s, goal_expression(s, goal), 60.0)
     assert judge.hull_cuts
     for start, cut in product(range(3), judge.hull_cuts):
         kept = judge.keep(best_start(p, able, start))

@@ -183,7 +183,7 @@ class _GoalSearch:
         sign = -1 if self.goal == MINIMISED else 1
         self.tentative = self.bound
         if self.goal in GOALS[:3]:
-            self._tighten(s, expression)
+            self._tighten(s, expression, (account.spent_s + stop_at) / 2)
         if self.goal == GOALS[-1]:
             self._halve(s, stop_at)
         if self.goal in GOALS[:3] and not dive and any(o.upper for o in self.able):
@@ -202,9 +202,9 @@ class _GoalSearch:
                 break
             self._plan(s, answer)
 
-    def _tighten(self, s: Selection, expression: Expression) -> None:
+    def _tighten(self, s: Selection, expression: Expression, stop_at: float) -> None:
         """Take the bound that the model of a carrying goal gives in fractions."""
-        most = self.search.judge.tighten(s, expression)
+        most = self.search.judge.tighten(s, expression, stop_at)
         if most < math.inf:
             known = min(self.bound, math.floor(most + 1e-6))
             self.bound = self.tentative = max(self.search.value_of(self.goal), known)

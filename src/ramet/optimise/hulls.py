@@ -7,7 +7,7 @@ down to what planes can hold (cutting planes, Dantzig, Fulkerson & Johnson 1954,
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
-from ramet.optimise.flats import FlatSet, all_levels, flat_set
+from ramet.optimise.flats import FlatSet, all_levels
 from ramet.optimise.floors import Flat, Plane
 from ramet.optimise.frontier import Frontier, turned
 from ramet.optimise.packing import covers
@@ -26,8 +26,8 @@ MOST_ROUNDS = 40
 LEAST_EXCESS = 1e-3
 FINE = 1000
 """Weights are rounded down to this fraction, so that the cuts are exact in whole numbers."""
-ROUND_S = 0.05
-"""The fixed price of a round, in deterministic seconds."""
+ROUND_S, USUAL_OPTIONS = 0.05, 700
+"""The fixed price of a round with so many options, in deterministic seconds; more of them cost more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,11 @@ class HullCut:
     weights: tuple[int, ...]
     whole: int
 
+    def weights_of(self, bags: Sequence[Flat]) -> list[int]:
+        """Return what each of many bags of few sizes weighs."""
+        known = {bag: self.weight(bag) for bag in set(bags)}
+        return [known[bag] for bag in bags]
+
     def weight(self, bag: Flat) -> int:
         """Return what a bag weighs at least: as much as the heaviest kind whose room it covers."""
         return max(
@@ -50,9 +55,9 @@ class HullCut:
 def apply(s: Selection, cut: HullCut) -> None:
     """Give a model a cut, for each box that it speaks of."""
     for b in range(len(s.problem.bins)):
-        flat = flat_set(s.problem, s.options, b, cut.level_mm)
+        flat = s.flat_at(b, cut.level_mm)
         if flat.plane == cut.plane and flat.members:
-            weights = [cut.weight(bag) for bag in flat.flats]
+            weights = cut.weights_of(flat.flats)
             taken = [s.take[i] for i in flat.members]
             s.model.add(cp_model.LinearExpr.weighted_sum(taken, weights) <= cut.whole)
 
@@ -103,13 +108,23 @@ class Hull:
         return HullCut(self.frontier.plane, level_mm, self.frontier.kinds, tuple(parts), whole)
 
 
-def tightened(s: Selection, expression: Expression, hulls: dict[Plane, Hull]) -> tuple[float, list[HullCut]]:
-    """Return a bound on an expression to be maximised, and the cuts that give it (not yet in the model)."""
+def round_price_s(s: Selection) -> float:
+    """Return what a round costs, in deterministic seconds."""
+    return float(ROUND_S * max(0.2, len(s.options) / USUAL_OPTIONS) ** 1.5)
+
+
+def tightened(
+    s: Selection, expression: Expression, hulls: dict[Plane, Hull], go_on: Callable[[], bool]
+) -> tuple[float, list[HullCut]]:
+    """Return a bound on an expression to be maximised, and the cuts that give it (not yet in the model).
+
+    `go_on` is asked before each round; bound and cuts hold whenever it ends.
+    """
     relaxed = _Relaxation(s.model, expression)
     planes = _planes_alike(s, hulls)
     found: list[HullCut] = []
     for _ in range(MOST_ROUNDS):
-        values = relaxed.solve()
+        values = relaxed.solve() if go_on() else None
         if values is None:
             break
         before = len(found)
@@ -119,8 +134,8 @@ def tightened(s: Selection, expression: Expression, hulls: dict[Plane, Hull]) ->
             if cut is not None:
                 found.append(cut)
                 for flat in alike:
-                    weights = [cut.weight(bag) for bag in flat.flats]
-                    relaxed.add([s.take[i].index for i in flat.members], weights, cut.whole)
+                    taken = [s.take[i].index for i in flat.members]
+                    relaxed.add(taken, cut.weights_of(flat.flats), cut.whole)
         if len(found) == before:
             break
     return relaxed.bound, found
@@ -133,7 +148,7 @@ def _planes_alike(s: Selection, hulls: dict[Plane, Hull]) -> list[list[FlatSet]]
     for b in bins:
         same = [other for other in bins if equal_boxes(s.problem, b, other)]
         for level in all_levels(s.problem, s.options, b) if b == same[0] else ():
-            alike = [flat_set(s.problem, s.options, other, level) for other in same]
+            alike = [s.flat_at(other, level) for other in same]
             if alike[0].members and alike[0].plane in hulls:
                 found.append(alike)
     return found

@@ -18,7 +18,7 @@ from ramet.optimise.flats import (
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.frontier import FITS, MISFIT, OPEN, Frontier
 from ramet.optimise.goals import Packing, item_value
-from ramet.optimise.hulls import ROUND_S, Hull, HullCut, apply, tightened
+from ramet.optimise.hulls import Hull, HullCut, apply, round_price_s, tightened
 from ramet.optimise.options import Option, option_standing
 from ramet.optimise.packing import Fit, FloorLab, fit_exactly
 from ramet.optimise.pads import on_pads
@@ -95,12 +95,16 @@ class Judge:
                 frontier.explore(self.lab, stop_at_s, on_progress)
                 self.hulls[plane] = Hull(frontier)
 
-    def tighten(self, s: Selection, expression: Expression) -> float:
+    def tighten(self, s: Selection, expression: Expression, stop_at_s: float) -> float:
         """Add straight cuts to a model; return the bound that they give an expression to be maximised."""
         if not self.hulls:
             return math.inf
-        bound, cuts = tightened(s, expression, self.hulls)
-        self.account.charge(ROUND_S * (1 + len(cuts) / 10))
+
+        def go_on() -> bool:
+            self.account.charge(round_price_s(s))
+            return self.account.left_s > 0 and self.account.spent_s < stop_at_s
+
+        bound, cuts = tightened(s, expression, self.hulls, go_on)
         self.hull_cuts += cuts
         for cut in cuts:
             apply(s, cut)

@@ -40,6 +40,7 @@ class Selection:
     by_item: list[list[int]] = field(default_factory=list)
     stand_ins: dict[tuple[int, int, Flat, bool], frozenset[int]] = field(default_factory=dict)
     limits: dict[frozenset[int], dict[int, cp_model.IntVar]] = field(default_factory=dict)
+    seen: dict[tuple[int, int], FlatSet] = field(default_factory=dict)
 
     def sum_of(self, chosen: Iterable[int], amount: Callable[[Option], int]) -> Expression:
         """Return the sum of an amount over the options taken out of `chosen`."""
@@ -47,6 +48,12 @@ class Selection:
         return cp_model.LinearExpr.weighted_sum(
             [self.take[i] for i in indices], [amount(self.options[i]) for i in indices]
         )
+
+    def flat_at(self, b: int, level_mm: int) -> FlatSet:
+        """Return the flat set of a box at a level, worked out once."""
+        if (b, level_mm) not in self.seen:
+            self.seen[b, level_mm] = flat_set(self.problem, self.options, b, level_mm)
+        return self.seen[b, level_mm]
 
     def at_most(self, chosen: frozenset[int], most: int) -> cp_model.IntVar:
         """Return a literal that lets at most so many of these options be taken.
