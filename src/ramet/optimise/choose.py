@@ -19,7 +19,7 @@ from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
 from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
-from ramet.optimise.solving import Account, Answer
+from ramet.optimise.solving import Account, Answer, interrupt_stops
 from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
@@ -53,7 +53,8 @@ def choose(
     """
     search = _Search(problem, Account(budget, should_stop), on_progress)
     try:
-        search.run()
+        with interrupt_stops(search.account):
+            search.run()
     except KeyboardInterrupt:
         search.account.stopped = True
     return search.result()
