@@ -125,7 +125,7 @@ class Account:
 
 @contextmanager
 def interrupt_stops(account: Account) -> Iterator[None]:
-    """Let Ctrl-C end a search at its next step: raised inside the solver's own code it could end the process.
+    """Let Ctrl-C end a search at its next step, with all that it knows by then.
 
     A handler that somebody else has set, and threads beside the main one, are left alone.
     """
