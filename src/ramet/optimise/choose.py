@@ -19,7 +19,7 @@ from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
 from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
-from ramet.optimise.solving import Account, Answer, interrupt_stops
+from ramet.optimise.solving import Account, Answer
 from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
@@ -53,8 +53,7 @@ def choose(
     """
     search = _Search(problem, Account(budget, should_stop), on_progress)
     try:
-        with interrupt_stops(search.account):
-            search.run()
+        search.run()
     except KeyboardInterrupt:
         search.account.stopped = True
     return search.result()
@@ -214,9 +213,7 @@ class _GoalSearch:
         """Choose again for one box, then for two at a time, while others only give bags up."""
         search, account = self.search, self.search.account
         bins = range(len(search.problem.bins))
-        groups = (
-            [*combinations(bins, 1), *combinations(bins, 2)] if len(bins) > 2 else [*combinations(bins, 1)]
-        )
+        groups = [group for n in ((1, 2) if len(bins) > 2 else (1,)) for group in combinations(bins, n)]
         waiting = list(groups)
         while waiting and account.spent_s < stop_at and self.open():
             opened = waiting.pop(0)

@@ -1,8 +1,9 @@
 """What planes teach the choice: sets of bags that do not fit together, said as widely as is true."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import TypeVar
 
 from ramet.optimise.dual import Area
 from ramet.optimise.flats import FlatSet, body_mask, room_under
@@ -11,6 +12,8 @@ from ramet.optimise.options import Option
 from ramet.optimise.packing import covers
 from ramet.optimise.problem import Bin, Problem
 from ramet.optimise.selection import Selection
+
+Kind = TypeVar("Kind", bound=Hashable)
 
 MOST_CLASSES = 7
 """With more sizes than this in a misfit, bags count only for their own size (else subsets get too many)."""
@@ -37,12 +40,7 @@ def forbid_misfit(s: Selection, flat: FlatSet, plane: Plane, misfit: Sequence[Fl
     sizes = list(dict.fromkeys(misfit))
     widely = len(sizes) <= MOST_CLASSES
     stand_ins = {size: _stand_ins(s, flat, size, widely) for size in sizes}
-    needed: dict[frozenset[int], int] = {}
-    for count in range(1, len(sizes) + 1 if widely else 2):
-        for group in combinations(sizes, count):
-            union = frozenset().union(*(stand_ins[size] for size in group))
-            needed[union] = max(needed.get(union, 0), sum(misfit.count(size) for size in group))
-    _forbid(s, needed)
+    _forbid_all(s, misfit, stand_ins, len(sizes) if widely else 1)
 
 
 def _stand_ins(s: Selection, flat: FlatSet, size: Flat, widely: bool) -> frozenset[int]:
@@ -61,14 +59,10 @@ def forbid_in_box(s: Selection, chosen: Sequence[Option]) -> None:
     """These bags do not go together into this box or one like it; nor do others of the same sizes."""
     sizes = [_solid(o) for o in chosen]
     box = s.problem.bins[chosen[0].bin]
-    for b, other in enumerate(s.problem.bins):
-        if (other.size_mm, other.blocked) != (box.size_mm, box.blocked):
-            continue
-        needed: dict[frozenset[int], int] = {}
-        for size in dict.fromkeys(sizes):
-            alike = frozenset(i for i in (*s.low[b], *s.high[b]) if _solid(s.options[i]) == size)
-            needed[alike] = sizes.count(size)
-        _forbid(s, needed)
+    for b in _boxes_like(s, box):
+        here = [(i, _solid(s.options[i])) for i in (*s.low[b], *s.high[b])]
+        alike = {size: frozenset(i for i, own in here if own == size) for size in sizes}
+        _forbid_all(s, sizes, alike, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,16 +106,14 @@ def forbid_roles(s: Selection, box: Bin, wanted: Sequence[Role]) -> None:
     kinds = list(dict.fromkeys(wanted))
     if len(kinds) > MOST_ROLES:
         return
-    for b, other in enumerate(s.problem.bins):
-        if (other.size_mm, other.blocked) != (box.size_mm, box.blocked):
-            continue
-        able = {role: _players(s, b, role) for role in kinds}
-        needed: dict[frozenset[int], int] = {}
-        for count in range(1, len(kinds) + 1):
-            for group in combinations(kinds, count):
-                union = frozenset().union(*(able[role] for role in group))
-                needed[union] = max(needed.get(union, 0), sum(wanted.count(role) for role in group))
-        _forbid(s, needed)
+    for b in _boxes_like(s, box):
+        _forbid_all(s, wanted, {role: _players(s, b, role) for role in kinds}, len(kinds))
+
+
+def _boxes_like(s: Selection, box: Bin) -> list[int]:
+    """Return the boxes in which just what fits into this one fits."""
+    shape = box.size_mm, box.blocked
+    return [b for b, other in enumerate(s.problem.bins) if (other.size_mm, other.blocked) == shape]
 
 
 def _players(s: Selection, b: int, role: Role) -> frozenset[int]:
@@ -137,8 +129,18 @@ def _players(s: Selection, b: int, role: Role) -> frozenset[int]:
     return frozenset(found)
 
 
-def _forbid(s: Selection, needed: dict[frozenset[int], int]) -> None:
-    """Of one of these groups fewer are taken than are needed."""
+def _forbid_all(
+    s: Selection, wanted: Sequence[Kind], able: Mapping[Kind, frozenset[int]], together: int
+) -> None:
+    """Too few options are taken to play all that is wanted: too few for some group of up to `together` kinds.
+
+    By Hall's theorem, with all kinds together, that says just what is true; with fewer it says less.
+    """
+    needed: dict[frozenset[int], int] = {}
+    for count in range(1, together + 1):
+        for group in combinations(dict.fromkeys(wanted), count):
+            union = frozenset().union(*(able[kind] for kind in group))
+            needed[union] = max(needed.get(union, 0), sum(wanted.count(kind) for kind in group))
     if all(len(union) >= need for union, need in needed.items()):
         s.model.add_bool_or(s.at_most(union, need - 1) for union, need in needed.items())
 

@@ -76,15 +76,13 @@ def levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ..
     return tuple(sorted({*soft, 0, problem.bins[b].size_mm[2], *tall[step::step]}))
 
 
-def all_levels(problem: Problem, options: Sequence[Option], b: int) -> tuple[int, ...]:
-    """Return every level at which the flat set of a box changes."""
-    here = [o for o in options if o.bin == b]
+def all_levels(problem: Problem, here: Sequence[Option]) -> list[int]:
+    """Return every level at which the flat set of one box changes: floor, boards, then from the tallest."""
     if not any(o.upper for o in here):
-        return (0,)
-    soft = {SOFT} if Rule.SOFT_NEVER_ABOVE in problem.rules else set()
-    return tuple(
-        sorted({*soft, 0, problem.bins[b].size_mm[2], *(o.under_board_mm for o in here if not o.upper)})
-    )
+        return [0]
+    tall = sorted({o.under_board_mm for o in here if not o.upper}, reverse=True)
+    soft = [SOFT] if Rule.SOFT_NEVER_ABOVE in problem.rules else []
+    return [0, problem.bins[here[0].bin].size_mm[2], *soft, *tall]
 
 
 def lowest_mm(options: Sequence[Option], b: int) -> int:

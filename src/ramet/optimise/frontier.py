@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.optimise.dual import grid_areas
-from ramet.optimise.floors import Flat, Plane, carved, tightest
+from ramet.optimise.floors import Flat, Free, Plane, tightest
 from ramet.optimise.packing import Fit, FloorLab, covers
 from ramet.optimise.problem import Rect
 
@@ -196,38 +196,25 @@ def _filled_up(plane: Plane, kinds: tuple[Flat, ...], held: list[tuple[Flat, Rec
         for number in sorted(range(len(held)), key=lambda k: -held[k][0][0] * held[k][0][1]):
             own = held[number][0]
             larger = [kind for kind in kinds if kind != own and covers(kind, own)]
-            found = _first_that_fits(_Room(plane, held[:number] + held[number + 1 :]), larger)
+            found = _first_that_fits(_free(plane, held[:number] + held[number + 1 :]), larger)
             if found is not None:
                 held[number] = found
                 changed = True
-        while (found := _first_that_fits(_Room(plane, held), kinds)) is not None:
+        free = _free(plane, held)
+        while (found := _first_that_fits(free, kinds)) is not None:
             held.append(found)
+            free.take(found[1])
             changed = True
     return [kind for kind, _ in held]
 
 
-def _first_that_fits(room: "_Room", kinds: Sequence[Flat]) -> tuple[Flat, Rect] | None:
+def _free(plane: Plane, held: Sequence[tuple[Flat, Rect]]) -> Free:
+    return Free((0, 0, plane.length, plane.width), plane.bodies, [rect for _, rect in held])
+
+
+def _first_that_fits(free: Free, kinds: Sequence[Flat]) -> tuple[Flat, Rect] | None:
     for kind in kinds:
-        rect = tightest(room.free(kind[2]), kind[0], kind[1])
+        rect = tightest(free.rects(kind[2]), kind[0], kind[1])
         if rect is not None:
             return kind, rect
     return None
-
-
-@dataclass(slots=True)
-class _Room:
-    """What some bags leave free on a plane, for bags with one or other of its bodies in their way."""
-
-    plane: Plane
-    held: Sequence[tuple[Flat, Rect]]
-    by_mask: dict[int, list[Rect]] = field(default_factory=dict)
-
-    def free(self, mask: int) -> list[Rect]:
-        """Return the largest free rectangles."""
-        if mask not in self.by_mask:
-            free = [(0, 0, self.plane.length, self.plane.width)]
-            bodies = [body for k, body in enumerate(self.plane.bodies) if mask >> k & 1]
-            for rect in (*bodies, *(rect for _, rect in self.held)):
-                free = carved(free, rect)
-            self.by_mask[mask] = free
-        return self.by_mask[mask]

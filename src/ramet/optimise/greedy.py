@@ -40,7 +40,6 @@ def complete(
     boards: Boards,
 ) -> Packing:
     """Return a packing as close as can be to wanted options: they go first, then whatever still fits."""
-    spread = spread_needed(problem)
     draft = Draft.empty(problem, boards, NO_SPREAD)
 
     def below_first(o: Option) -> tuple[bool, int, int, int]:
@@ -49,26 +48,24 @@ def complete(
     for option in sorted(wanted, key=below_first):
         if draft.may_go(option.item):
             draft.insert([option])
-    by_item = by_item_sorted(options)
-    draft.spread = spread
-    for item in order_of(problem, by_item, 0, random.Random(0)):
-        if draft.may_go(item):
-            draft.insert(by_item[item])
-    packing = draft.packing()
-    return packing if keeps_spread(problem, spread, packing) else Packing()
+    return _with_the_rest(draft, options)
 
 
 def filled_up(problem: Problem, options: Sequence[Option], packing: Packing) -> Packing:
     """Return a packing with whatever else still fits; empty when the risk would not be spread."""
-    spread = spread_needed(problem)
     draft = put_up(problem, packing, [p.item for p in packing.placed]).draft
-    draft.spread = spread
+    return _with_the_rest(draft, options)
+
+
+def _with_the_rest(draft: Draft, options: Sequence[Option]) -> Packing:
+    problem = draft.problem
+    draft.spread = spread_needed(problem)
     by_item = by_item_sorted(options)
     for item in order_of(problem, by_item, 0, random.Random(0)):
         if draft.may_go(item):
             draft.insert(by_item[item])
-    found = draft.packing()
-    return found if keeps_spread(problem, spread, found) else Packing()
+    packing = draft.packing()
+    return packing if keeps_spread(problem, draft.spread, packing) else Packing()
 
 
 def lift_margin(problem: Problem, every: Sequence[Option], packing: Packing) -> Packing:

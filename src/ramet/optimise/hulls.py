@@ -147,7 +147,8 @@ def _planes_alike(s: Selection, hulls: dict[Plane, Hull]) -> list[list[FlatSet]]
     bins = range(len(s.problem.bins))
     for b in bins:
         same = [other for other in bins if equal_boxes(s.problem, b, other)]
-        for level in all_levels(s.problem, s.options, b) if b == same[0] else ():
+        here = [s.options[i] for i in (*s.low[b], *s.high[b])] if b == same[0] else []
+        for level in sorted(all_levels(s.problem, here)) if here else ():
             alike = [s.flat_at(other, level) for other in same]
             if alike[0].members and alike[0].plane in hulls:
                 found.append(alike)

@@ -9,8 +9,8 @@ from ramet.optimise.dual import Area, grid_areas
 from ramet.optimise.flats import (
     SOFT,
     FlatSet,
+    all_levels,
     body_mask,
-    flat_set,
     membership,
     plane_of,
     side_by_side_mm,
@@ -22,7 +22,7 @@ from ramet.optimise.hulls import Hull, HullCut, apply, round_price_s, tightened
 from ramet.optimise.options import Option, option_standing
 from ramet.optimise.packing import Fit, FloorLab, fit_exactly
 from ramet.optimise.pads import on_pads
-from ramet.optimise.problem import Bin, Board, Placed, Problem, Rule
+from ramet.optimise.problem import Bin, Board, Placed, Problem
 from ramet.optimise.scales import sharpest_area
 from ramet.optimise.selection import Expression, Selection, taken
 from ramet.optimise.solving import Account, Answer
@@ -61,7 +61,7 @@ class Judge:
     misfits: list[tuple[Plane, list[Flat]]] = field(default_factory=list)
     boxes: list[tuple[Option, ...]] = field(default_factory=list)
     unfillable: list[tuple[Bin, list[Role]]] = field(default_factory=list)
-    postponed: list[tuple[tuple[Option, ...], tuple[Option, ...]]] = field(default_factory=list)
+    postponed: list[tuple[Selection, tuple[Option, ...]]] = field(default_factory=list)
     filled: dict[tuple[Option, ...], Filled | None] = field(default_factory=dict)
     lighter: dict[tuple[Option, ...], Filled] = field(default_factory=dict)
     lab: FloorLab = field(init=False)
@@ -194,7 +194,7 @@ class Judge:
             self._lighten(s.options, here)
         else:
             self.unsure = True
-            self.postponed.append((s.options, here))
+            self.postponed.append((s, here))
         return None
 
     def _rule_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> None:
@@ -205,7 +205,7 @@ class Judge:
         least = list(here)
         for bag in sorted(here, key=lambda o: (o.area_mm2, o.item)):
             rest = [o for o in least if o is not bag]
-            if self._fit(options, rest).misfit:
+            if rest and self._fit(options, rest).misfit:
                 least = rest
         soft_matters = not self._fit(options, least, soft=False).misfit
         box = self.problem.bins[here[0].bin]
@@ -228,7 +228,7 @@ class Judge:
         plane, flats = floor_of(self.problem, here)
         belongs = membership(self.problem, options, here[0].bin)
         groups: list[list[int]] = []
-        for level in _levels_of(self.problem, here):
+        for level in all_levels(self.problem, here):
             group = [k for k, o in enumerate(here) if belongs(o, level)] if soft or level != SOFT else []
             if group and not any(set(group) <= set(other) for other in groups):
                 groups.append(group)
@@ -248,12 +248,12 @@ class Judge:
             return on_floor(here, fit.rects), True
         return on_pads(self.problem, here, fit.rects), False
 
-    def _ruled_out(self, options: Sequence[Option], here: tuple[Option, ...]) -> bool:
+    def _ruled_out(self, s: Selection, here: tuple[Option, ...]) -> bool:
         """Decide about one open box; what fits after all is remembered."""
-        for flat, inside in self._flat_sets(options, here):
+        options = s.options
+        for flat, inside in self._flat_sets(s, here):
             bags = [f for f, i in zip(flat.flats, flat.members, strict=True) if options[i] in inside]
-            fit = self.lab.fit(flat.plane, bags)
-            if fit.rects is None and fit.proven:
+            if self.lab.fit(flat.plane, bags).misfit:
                 plane, misfit = self.lab.smallest_misfit(flat.plane, bags, sorted(set(flat.flats)))
                 self.misfits.append((plane, misfit))
                 return True
@@ -263,15 +263,13 @@ class Judge:
         self.filled[here] = held
         return held is None and proven
 
-    def _flat_sets(
-        self, options: Sequence[Option], here: Sequence[Option]
-    ) -> list[tuple[FlatSet, frozenset[Option]]]:
+    def _flat_sets(self, s: Selection, here: Sequence[Option]) -> list[tuple[FlatSet, frozenset[Option]]]:
         """Return the largest sets of these bags that must be beside each other."""
         wanted = set(here)
         found: list[tuple[FlatSet, frozenset[Option]]] = []
-        for level in _levels_of(self.problem, here):
-            flat = flat_set(self.problem, options, here[0].bin, level)
-            inside = frozenset(options[i] for i in flat.members if options[i] in wanted)
+        for level in all_levels(self.problem, here):
+            flat = s.flat_at(here[0].bin, level)
+            inside = frozenset(s.options[i] for i in flat.members if s.options[i] in wanted)
             if inside and not any(inside <= other for _, other in found):
                 found.append((flat, inside))
         return found
@@ -282,7 +280,7 @@ class Judge:
             self._overfills(
                 s, flat, [f for f, i in zip(flat.flats, flat.members, strict=True) if s.options[i] in inside]
             )
-            for flat, inside in self._flat_sets(s.options, here)
+            for flat, inside in self._flat_sets(s, here)
         )
 
     def _overfills(self, s: Selection, flat: FlatSet, bags: list[Flat]) -> bool:
@@ -305,10 +303,7 @@ class Judge:
             for each in s.flats:
                 forbid_overfull(s, each, area, *size)
             return True
-        fit = self.lab.fit(flat.plane, bags)
-        if fit.rects is not None:
-            return False
-        if not fit.proven:
+        if not self.lab.fit(flat.plane, bags).misfit:
             return False
         plane, misfit = self.lab.smallest_misfit(flat.plane, bags, sorted(set(flat.flats)))
         self.misfits.append((plane, misfit))
@@ -343,12 +338,3 @@ def _order(o: Option) -> tuple[int, int, int, bool, int]:
 
 def _sides(s: Selection) -> list[int]:
     return sorted({side for o in s.options for side in o.size_mm[:2]})
-
-
-def _levels_of(problem: Problem, here: Sequence[Option]) -> list[int]:
-    """Return the levels at which the sets of this box change: floor, boards, then from the tallest."""
-    if not any(o.upper for o in here):
-        return [0]
-    tall = sorted({o.under_board_mm for o in here if not o.upper}, reverse=True)
-    soft = [SOFT] if Rule.SOFT_NEVER_ABOVE in problem.rules else []
-    return [0, problem.bins[here[0].bin].size_mm[2], *soft, *tall]

@@ -106,8 +106,7 @@ class FloorLab:
         return left
 
     def _misfit(self, plane: Plane, bags: Sequence[Flat]) -> bool:
-        found = self.fit(plane, bags)
-        return found.rects is None and found.proven
+        return self.fit(plane, bags).misfit
 
 
 def _easily(plane: Plane, bags: tuple[Flat, ...]) -> Fit:

@@ -104,7 +104,7 @@ def _variables(s: Selection) -> None:
     for b in bins:
         s.opened.append(model.new_bool_var(f"open{b}"))
         s.load_g.append(s.sum_of([*s.low[b], *s.high[b]], lambda o: _borne_g(s.problem, o)))
-        s.flats += [flat_set(s.problem, s.options, b, level) for level in levels(s.problem, s.options, b)]
+        s.flats += [s.flat_at(b, level) for level in levels(s.problem, s.options, b)]
 
 
 def one_way_each(s: Selection) -> None:

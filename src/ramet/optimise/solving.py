@@ -1,11 +1,8 @@
 """Runs the solver with the same settings everywhere, and keeps the account of deterministic time."""
 
-import signal
-import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -114,34 +111,13 @@ class Account:
             running = [pool.submit(one.solve, model) for one, model in zip(solvers, models, strict=True)]
             try:
                 while wait(running, ASK_EVERY_S).not_done:
-                    if self.stopped or self.should_stop():
+                    if self.should_stop():
                         _stop(solvers)
             except KeyboardInterrupt:
                 while wait(running, ASK_EVERY_S).not_done:
                     _stop(solvers)
                 raise
         return [one.result() for one in running]
-
-
-@contextmanager
-def interrupt_stops(account: Account) -> Iterator[None]:
-    """Let Ctrl-C end a search at its next step, with all that it knows by then.
-
-    A handler that somebody else has set, and threads beside the main one, are left alone.
-    """
-
-    def on_interrupt(number: int, frame: Any) -> None:
-        account.stopped = True
-
-    main = threading.current_thread() is threading.main_thread()
-    if not main or signal.getsignal(signal.SIGINT) is not signal.default_int_handler:
-        yield
-        return
-    before = signal.signal(signal.SIGINT, on_interrupt)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def _stop(solvers: Sequence[cp_model.CpSolver]) -> None:
