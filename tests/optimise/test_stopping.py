@@ -38,7 +38,7 @@ def test_a_stop_during_a_solve_is_heard_long_before_the_budget_ends() -> None:
 
 def test_an_interrupt_ends_the_search_with_a_packing_and_leaves_the_handler_in_place() -> None:
     p = tight()
-    found = signal.signal(signal.SIGINT, signal.default_int_handler)  # a test before may have left another
+    found = signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored when started in the background
     timer = threading.Timer(0.5, os.kill, (os.getpid(), signal.SIGINT))
     timer.start()
     result = choose(p, Budget(300.0, 1))
