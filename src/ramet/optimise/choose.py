@@ -8,6 +8,7 @@ plan; if not, the reason goes back as a cut. What the model cannot promise any m
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import combinations
 
 from ramet.optimise.centred import mass_centred
@@ -17,9 +18,11 @@ from ramet.optimise.greedy import best_start, complete, filled_up, lift_margin
 from ramet.optimise.improve import improve
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
+from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
 from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
 from ramet.optimise.solving import Account, Answer
+from ramet.optimise.trading import plane_kinds, traded
 from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
@@ -32,6 +35,9 @@ SLACK_SHARE = 0.3
 
 EXPLORE_SHARE = 0.6
 """The share of the budget that may go into what the planes hold, before any set is asked for."""
+
+TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.25}
+"""The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8
 """The share of a goal's time for choosing again box by box, and deterministic seconds a box."""
@@ -79,6 +85,7 @@ class _Search:
         self.best = best_start(self.problem, lean, seed)
         short = next((g for g in GOALS[:3] if self.value_of(g) < ceiling(self.problem, g)), None)
         if short is not None:
+            self.judge.lab.table = PlaceTable.of(plane_kinds(self.problem, lean))
             until = self.account.left_s * EXPLORE_SHARE
             self.judge.explore(lean, until, lambda: self.tell(short, plain_bound(self.problem, short)))
         for number, goal in enumerate(GOALS):
@@ -87,12 +94,36 @@ class _Search:
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)
+                self._trade(goal, lean)
             if goal == GOALS[-1]:
                 self.offer(lift_margin(self.problem, every, self.best))
             if goal in GOALS[3:]:
                 self.best = flattened(self.problem, self.best)
             self._solve_goal(goal, every if goal in GOALS[3:] else lean)
         self.best = flattened(self.problem, self.best)
+
+    def _trade(self, goal: str, able: tuple[Option, ...]) -> None:
+        """Trade bags between boxes, where all their places are numbered."""
+        table = self.judge.lab.table
+        if table is None:
+            return
+
+        def heard(packing: Packing) -> None:
+            self.offer(packing)
+            self.tell(goal, plain_bound(self.problem, goal))
+
+        seconds = self.account.budget.deterministic_s * TRADE_SHARES[goal]
+        traded(
+            self.problem,
+            able,
+            table,
+            goal,
+            self.best,
+            self.account,
+            seconds,
+            partial(self.judge.hold, able),
+            heard,
+        )
 
     def result(self) -> Result:
         """Return the best so far; goals never reached get the bound that needs no search."""

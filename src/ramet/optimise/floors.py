@@ -25,6 +25,11 @@ class Plane:
     bodies: tuple[Rect, ...] = ()
 
 
+def turned(bag: Flat) -> Flat:
+    """Return a bag with its longer side along: it may turn, so which way it comes does not matter."""
+    return max(bag[:2]), min(bag[:2]), bag[2]
+
+
 @dataclass(slots=True)
 class Free:
     """What is free of a rectangle, kept as maximal rectangles for every mask that was asked for."""

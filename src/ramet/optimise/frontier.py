@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ramet.optimise.dual import grid_areas
-from ramet.optimise.floors import Flat, Free, Plane, tightest
+from ramet.optimise.floors import Flat, Free, Plane, tightest, turned
 from ramet.optimise.packing import Fit, FloorLab, covers
 from ramet.optimise.problem import Rect
 
@@ -91,13 +91,12 @@ class Frontier:
 
     def fullest(self) -> Counts:
         """Return the sets that may fit and that no other such set covers; what is open counts as fitting."""
-        may = self.state != MISFIT
-        sets, risers = self.sets[may], self.risers[may]
+        left = self.state != MISFIT
         best: list[int] = []
-        for row in range(len(sets) - 1, -1, -1):
-            if not any((risers[other] >= risers[row]).all() for other in best):
-                best.append(row)
-        fullest: Counts = sets[best]
+        while left.any():
+            best.append(int(np.flatnonzero(left)[-1]))  # what covers a set comes after it
+            left &= ~(self.risers <= self.risers[best[-1]]).all(axis=1)
+        fullest: Counts = self.sets[best]
         return fullest
 
     def explore(
@@ -151,11 +150,6 @@ class Frontier:
             self.state[(self.risers >= self.risers[row]).all(axis=1)] = MISFIT
         else:
             self.state[row] = UNSURE
-
-
-def turned(bag: Flat) -> Flat:
-    """Return a bag with its longer side along: it may turn, so which way it comes does not matter."""
-    return max(bag[:2]), min(bag[:2]), bag[2]
 
 
 def _closed_upwards(kinds: tuple[Flat, ...]) -> Counts | None:

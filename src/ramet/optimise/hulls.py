@@ -17,8 +17,8 @@ from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
 from ramet.optimise.flats import FlatSet, all_levels
-from ramet.optimise.floors import Flat, Plane
-from ramet.optimise.frontier import Frontier, turned
+from ramet.optimise.floors import Flat, Plane, turned
+from ramet.optimise.frontier import Frontier
 from ramet.optimise.packing import covers
 from ramet.optimise.selection import Expression, Selection, equal_boxes
 

@@ -20,7 +20,7 @@ from ramet.optimise.frontier import FITS, MISFIT, OPEN, Frontier
 from ramet.optimise.goals import Packing, item_value
 from ramet.optimise.hulls import Hull, HullCut, apply, round_price_s, tightened
 from ramet.optimise.options import Option, option_standing
-from ramet.optimise.packing import Fit, FloorLab, fit_exactly
+from ramet.optimise.packing import Fit, FloorLab
 from ramet.optimise.pads import on_pads
 from ramet.optimise.problem import Bin, Board, Placed, Problem
 from ramet.optimise.scales import sharpest_area
@@ -158,6 +158,15 @@ class Judge:
             self.filled[here] = found
         return found
 
+    def hold(self, options: Sequence[Option], here: tuple[Option, ...]) -> Filled | None:
+        """Fill a box with bags in any order, with boards where they need them; None when no way was found."""
+        here = tuple(sorted(here, key=_order))
+        if here not in self.filled:
+            self.filled[here] = self._exactly(options, here)[0] or fill_box(
+                self.problem, here, self.account.budget.seed
+            )
+        return self.filled[here]
+
     def keep(self, packing: Packing) -> dict[int, frozenset[Option]]:
         """Remember how the boxes of a packing are filled; return the options taken in each."""
         taken_in: dict[int, frozenset[Option]] = {}
@@ -234,7 +243,7 @@ class Judge:
                 groups.append(group)
         if len(groups) == 1 and len(groups[0]) == len(here):
             return self.lab.fit(plane, flats)
-        return fit_exactly(plane, flats, self.account, self.lab.limit_s, groups)
+        return self.lab.fit_apart(plane, flats, groups)
 
     def _exactly(self, options: Sequence[Option], here: tuple[Option, ...]) -> tuple[Filled | None, bool]:
         """Return the box if the solver fills it; else whether it is proven that nothing does.

@@ -3,14 +3,18 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from ramet.optimise.floors import Flat, Plane, pack_quickly
+from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Rect
 from ramet.optimise.solving import Account, Answer
 
 TRY_SHARE, MOST_TRY_S = 0.03, 0.3
 """Share of the budget, and deterministic seconds at most, for one floor before it counts as undecided."""
+FLAT_S, APART_S = 0.03, 0.2
+"""Seconds for the places of one floor before the solver is asked (full floors are its strength); of a box."""
 LONGER = 8
 """How much longer a floor may take that was left undecided, when all else is done."""
 
@@ -36,6 +40,7 @@ class FloorLab:
     """Answers whether bags fit on a floor, and remembers what it found."""
 
     account: Account
+    table: PlaceTable | None = None
     patient: bool = False
     known: dict[Key, Fit] = field(default_factory=dict)
     tried: set[Key] = field(default_factory=set)
@@ -57,7 +62,7 @@ class FloorLab:
         for key in dict.fromkeys(keys):
             found = self.known.get(key)
             if found is None:
-                found = self.known[key] = _easily(plane, key[1])
+                found = self.known[key] = self._quickly(key)
             if found.rects is None and not found.proven and (self.patient or key not in self.tried):
                 hard.append(key)
         models = [FloorModel.of(plane, key[1]) for key in hard]
@@ -66,6 +71,30 @@ class FloorLab:
             self.tried.add(key)
             self.known[key] = model.read(answer)
         return [_in_order_of(bags, self.known[key]) for bags, key in zip(sets, keys, strict=True)]
+
+    def fit_apart(self, plane: Plane, bags: Sequence[Flat], groups: Sequence[Sequence[int]]) -> Fit:
+        """Return where bags go when only those of a group (positions in `bags`) must be beside each other."""
+        if self.table is not None and self.table.knows(plane, bags):
+            clash = np.zeros((len(bags), len(bags)), dtype=np.bool_)
+            for group in groups:
+                clash[np.ix_(group, group)] = True
+            rects, proven, cost_s = self.table.fit(
+                plane, bags, clash & ~np.eye(len(bags), dtype=np.bool_), APART_S
+            )
+            self.account.charge(cost_s)
+            if rects is not None or proven:
+                return Fit(rects, proven)
+        return fit_exactly(plane, bags, self.account, self.limit_s, groups)
+
+    def _quickly(self, key: Key) -> Fit:
+        """Return what is found without the solver."""
+        plane, bags = key
+        if self.table is not None and self.table.knows(plane, bags):
+            rects, proven, cost_s = self.table.fit(plane, bags, None, FLAT_S)
+            self.account.charge(cost_s)
+            if proven:
+                return Fit(rects, proven)
+        return _easily(plane, bags)
 
     def smallest_misfit(
         self, plane: Plane, bags: Sequence[Flat], sizes: Sequence[Flat] = ()

@@ -1,0 +1,612 @@
+"""The innermost loops, compiled to machine code: places for bags on a plane, and trades between boxes.
+
+All compiled code is in this one file, so that what is kept on disk is never older than what it calls. It
+speaks in numbered arrays only; `places` and `trading` give them their meaning.
+"""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar, cast
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Bits = NDArray[np.uint64]
+"""Sets of places: bit p of word w is place 64 w + p."""
+
+UNDECIDED, HELD, MISFIT = 0, 1, 2
+NOWHERE = -1
+STEP_WORK = 200
+"""What a step of trading costs beside its searches, in words looked at."""
+START_WORK = 30
+"""What a search costs before its first step, for each pair of bags."""
+MOST_WORK = 40_000
+"""Words looked at for one box of a trade; what takes longer is left: another trade costs less."""
+
+
+def compiled(function: Function) -> Function:
+    """Return a function compiled at its first call, and kept on disk where a folder may be written to."""
+    try:
+        return cast("Function", njit(cache=True, nogil=True)(function))
+    except RuntimeError:  # neither the package's folder nor the user's may be written to
+        return cast("Function", njit(nogil=True)(function))
+
+
+class Grid(NamedTuple):
+    """Where bags of each kind may stand on a plane, and what each place takes from others.
+
+    `may[kind]` are the places of a kind, `half[kind]` those in the nearer half wherever the plane is its own
+    mirror image, `area[kind]` its footprint. `blocks[first[kind] + place, column[other]]` are the places of
+    another kind on the same plane that overlap.
+    """
+
+    may: Bits
+    half: Bits
+    area: Ints
+    first: Ints
+    column: Ints
+    blocks: Bits
+
+
+class Ways(NamedTuple):
+    """Every way for an item to go, by number: see `options.Option`; `bears`: a board may lie over it."""
+
+    kind: Ints
+    upper: Flags
+    under_mm: Ints
+    room_mm: Ints
+    soft: Flags
+    mass_g: Ints
+    carries_g: Ints
+    bears: Flags
+    mark: Bits
+
+
+class Things(NamedTuple):
+    """Every item: what it counts in trading (`value`) and for its goal (`worth`), and what binds it.
+
+    Its ways into box b are `way[first[item, b] : first[item, b] + many[item, b]]`; it excludes the items
+    `other[since[item] : since[item + 1]]`.
+    """
+
+    value: Ints
+    rank: Ints
+    worth: Ints
+    weight: Ints
+    line: Ints
+    strain: Ints
+    must: Flags
+    uses: Ints
+    first: Ints
+    many: Ints
+    way: Ints
+    since: Ints
+    other: Ints
+
+
+class Limits(NamedTuple):
+    """What all items share: pieces wanted by line, caps by resource, mass by box, and which rules are on."""
+
+    wanted: Ints
+    caps: Ints
+    most_g: Ints
+    spread_musts: bool
+    spread_strain: Flags
+    soft_never_above: bool
+
+
+class State(NamedTuple):
+    """Where each item is (box or NOWHERE) and which way it took; `seed` is one changing number."""
+
+    where: Ints
+    way: Ints
+    seed: Bits
+
+
+@compiled
+def _ones(word: Any) -> Any:
+    """Return how many bits of a word are set."""
+    word = word - ((word >> np.uint64(1)) & np.uint64(0x5555555555555555))
+    word = (word & np.uint64(0x3333333333333333)) + ((word >> np.uint64(2)) & np.uint64(0x3333333333333333))
+    word = (word + (word >> np.uint64(4))) & np.uint64(0x0F0F0F0F0F0F0F0F)
+    return (word * np.uint64(0x0101010101010101)) >> np.uint64(56)
+
+
+@compiled
+def _take_first(words: Bits) -> int:
+    """Remove the first place of a set and return it; NOWHERE when it is empty."""
+    for w in range(len(words)):
+        if words[w]:
+            lowest = words[w] & (~words[w] + np.uint64(1))
+            words[w] ^= lowest
+            return w * 64 + int(_ones(lowest - np.uint64(1)))
+    return NOWHERE
+
+
+@compiled
+def _drop_up_to(words: Bits, place: int) -> None:
+    """Remove all places up to one from a set."""
+    word = place // 64
+    for w in range(word):
+        words[w] = np.uint64(0)
+    shift = np.uint64(place % 64)
+    words[word] = (words[word] >> shift >> np.uint64(1)) << np.uint64(1) << shift
+
+
+@compiled
+def _twins(kinds: Ints, clash: Flags) -> Ints:
+    """Return for each bag the first that is just like it: of its kind, and against the same others."""
+    n = len(kinds)
+    first = np.arange(n)
+    for a in range(n):
+        for b in range(a):
+            if kinds[a] != kinds[b] or not clash[a, b]:
+                continue
+            same = True
+            for c in range(n):
+                if c not in (a, b) and clash[a, c] != clash[b, c]:
+                    same = False
+                    break
+            if same:
+                first[a] = first[b]
+                break
+    return first
+
+
+@compiled
+def _open_places(found: Bits, kinds: Ints, twin: Ints, grid: Grid) -> None:
+    """Write the places of each bag; the largest of those without a twin stands in the nearer half."""
+    n = len(kinds)
+    single = -1
+    for a in range(n):
+        for w in range(found.shape[1]):
+            found[a, w] = grid.may[kinds[a], w]
+        alone = True
+        for b in range(n):
+            if a != b and twin[a] == twin[b]:
+                alone = False
+        if alone and (single < 0 or grid.area[kinds[a]] > grid.area[kinds[single]]):
+            single = a
+    if single >= 0:
+        for w in range(found.shape[1]):
+            found[single, w] &= grid.half[kinds[single], w]
+
+
+@compiled
+def _tightest(places: Bits, placed: Flags, kinds: Ints, twin: Ints, grid: Grid) -> int:
+    """Return the bag with the fewest places left, the larger of two; of twins the first."""
+    n = len(kinds)
+    best, fewest, size = -1, 1 << 30, -1
+    for a in range(n):
+        if placed[a]:
+            continue
+        first = True
+        for b in range(a):
+            if not placed[b] and twin[b] == twin[a]:
+                first = False
+                break
+        if not first:
+            continue
+        count = 0
+        for w in range(places.shape[1]):
+            count += int(_ones(places[a, w]))
+        area = grid.area[kinds[a]]
+        if count < fewest or (count == fewest and area > size):
+            best, fewest, size = a, count, area
+    return best
+
+
+@compiled
+def _narrow(
+    here: Bits,
+    after: Bits,
+    placed: Flags,
+    bag: int,
+    place: int,
+    kinds: Ints,
+    clash: Flags,
+    twin: Ints,
+    grid: Grid,
+) -> bool:
+    """Write what is left to the others once a bag has its place; False when one of them has none left."""
+    row = grid.first[kinds[bag]] + place
+    for b in range(len(kinds)):
+        if placed[b]:
+            continue
+        column = grid.column[kinds[b]]
+        for w in range(here.shape[1]):
+            after[b, w] = here[b, w] & ~grid.blocks[row, column, w] if clash[bag, b] else here[b, w]
+        if twin[b] == twin[bag]:
+            _drop_up_to(after[b], place)
+        some = np.uint64(0)
+        for w in range(here.shape[1]):
+            some |= after[b, w]
+        if some == 0:
+            return False
+    return True
+
+
+@compiled
+def find_places(kinds: Ints, clash: Flags, grid: Grid, limit: int) -> tuple[int, Ints, int]:
+    """Return whether bags fit, a place for each, and the words looked at; UNDECIDED past the limit.
+
+    Bags that clash are beside each other. Each step takes the bag with the fewest places left.
+    """
+    n = len(kinds)
+    at = np.full(n, NOWHERE)
+    if n == 0:
+        return HELD, at, 0
+    twin = _twins(kinds, clash)
+    places = np.empty((n + 1, n, grid.may.shape[1]), dtype=np.uint64)
+    _open_places(places[0], kinds, twin, grid)
+    left = np.empty((n, grid.may.shape[1]), dtype=np.uint64)
+    chosen = np.empty(n, dtype=np.int64)
+    placed = np.zeros(n, dtype=np.bool_)
+    depth, work = 0, START_WORK * n * n
+    down = True
+    while depth >= 0:
+        if down:
+            if depth == n:
+                return HELD, at, work
+            chosen[depth] = _tightest(places[depth], placed, kinds, twin, grid)
+            placed[chosen[depth]] = True
+            for w in range(left.shape[1]):
+                left[depth, w] = places[depth, chosen[depth], w]
+            down = False
+        bag = chosen[depth]
+        place = _take_first(left[depth])
+        if place == NOWHERE:
+            placed[bag] = False
+            depth -= 1
+            continue
+        work += (n - depth) * (left.shape[1] + 1)
+        if work > limit:
+            return UNDECIDED, at, work
+        at[bag] = place
+        if _narrow(places[depth], places[depth + 1], placed, bag, place, kinds, clash, twin, grid):
+            depth += 1
+            down = True
+    return MISFIT, at, work
+
+
+@compiled
+def clashes(taken: Ints, ways: Ways, soft_never_above: bool) -> Flags:
+    """Return which ways of one box can't be over each other: by height, by class, or on one level."""
+    n = len(taken)
+    found = np.zeros((n, n), dtype=np.bool_)
+    for a in range(n):
+        for b in range(n):
+            if a == b:
+                continue
+            low, high = taken[a], taken[b]
+            if ways.upper[low] == ways.upper[high]:
+                found[a, b] = True
+                continue
+            if ways.upper[low]:
+                low, high = high, low
+            tall = ways.under_mm[low] > ways.room_mm[high] or not ways.bears[low]
+            found[a, b] = tall or (soft_never_above and ways.soft[high] and not ways.soft[low])
+    return found
+
+
+@compiled
+def _is_borne(taken: Ints, ways: Ways, limits: Limits, b: int) -> bool:
+    """Tell whether a box bears its mass, and bags on its floor could bear what stands on boards."""
+    mass, above, borne = 0, 0, 0
+    for way in taken:
+        mass += ways.mass_g[way]
+        if ways.upper[way]:
+            above += ways.mass_g[way]
+        elif ways.bears[way]:
+            borne += ways.carries_g[way]
+    if mass > limits.most_g[b] or above > borne:
+        return False
+    for high in taken:
+        if not ways.upper[high]:
+            continue
+        some = False
+        for low in taken:
+            if (
+                not ways.upper[low]
+                and ways.bears[low]
+                and ways.carries_g[low] > 0
+                and ways.under_mm[low] <= ways.room_mm[high]
+                and (ways.soft[low] or not (limits.soft_never_above and ways.soft[high]))
+            ):
+                some = True
+                break
+        if not some:
+            return False
+    return True
+
+
+@compiled
+def _next(seed: Bits) -> int:
+    """Return a number below 2**31 by chance (xorshift64*, Marsaglia 2003, Vigna 2016; from memory)."""
+    x = seed[0]
+    x ^= x >> np.uint64(12)
+    x ^= x << np.uint64(25)
+    x ^= x >> np.uint64(27)
+    seed[0] = x
+    return int((x * np.uint64(2685821657736338717)) >> np.uint64(33))
+
+
+@compiled
+def _count(where: Ints, things: Things, lines: Ints, used: Ints, key: Ints) -> None:
+    """Count what goes: pieces by line, amounts by resource, and the goals."""
+    lines[:] = 0
+    used[:] = 0
+    key[:] = 0
+    for i in range(len(where)):
+        if where[i] != NOWHERE:
+            lines[things.line[i]] += things.weight[i]
+            key[things.rank[i]] += things.worth[i]
+            for r in range(len(used)):
+                used[r] += things.uses[i, r]
+
+
+@compiled
+def _rides_alone(group: Flags, where: Ints, things: Things) -> bool:
+    """Tell whether two or more pieces of a group go, all in one box."""
+    box, pieces = NOWHERE, 0
+    for i in range(len(where)):
+        if where[i] != NOWHERE and group[i]:
+            if box not in (NOWHERE, where[i]):
+                return False
+            box = where[i]
+            pieces += things.weight[i]
+    return pieces > 1
+
+
+@compiled
+def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool:
+    """Tell whether the risk is spread for all whom a trade touched."""
+    first = NOWHERE
+    several = False
+    for box in where:
+        if box != NOWHERE:
+            if first not in (NOWHERE, box):
+                several = True
+                break
+            first = box
+    if not several:
+        return True
+    if limits.spread_musts and _rides_alone(things.must, where, things):
+        return False
+    for i in moved:
+        strain = things.strain[i]
+        if limits.spread_strain[strain] and _rides_alone(things.strain == strain, where, things):
+            return False
+    return True
+
+
+@compiled
+def _box_holds(
+    b: int, state: State, things: Things, ways: Ways, limits: Limits, grid: Grid, banned: Bits, limit: int
+) -> tuple[bool, int]:
+    """Return whether a box holds what is in it, and the words looked at; undecided counts as no."""
+    inside = np.empty(len(state.where), dtype=np.int64)
+    n = 0
+    mark = np.uint64(0)
+    for i in range(len(state.where)):
+        if state.where[i] == b:
+            inside[n] = state.way[i]
+            mark ^= ways.mark[state.way[i]]
+            n += 1
+    taken = inside[:n]
+    for one in banned:
+        if one == mark:
+            return False, n
+    if not _is_borne(taken, ways, limits, b):
+        return False, n
+    found, _, work = find_places(ways.kind[taken], clashes(taken, ways, limits.soft_never_above), grid, limit)
+    return found == HELD, work
+
+
+class _Log(NamedTuple):
+    """What a trade changed, to be taken back: items, their boxes and ways before; `length[0]` entries."""
+
+    item: Ints
+    where: Ints
+    way: Ints
+    length: Ints
+
+
+@compiled
+def _move(state: State, log: _Log, item: int, box: int, way: int, things: Things) -> int:
+    """Move an item and note it; return what that changes in value."""
+    n = log.length[0]
+    if n == len(log.item):
+        return 0
+    log.item[n], log.where[n], log.way[n] = item, state.where[item], state.way[item]
+    log.length[0] = n + 1
+    change = 0
+    if state.where[item] == NOWHERE and box != NOWHERE:
+        change = things.value[item]
+    elif state.where[item] != NOWHERE and box == NOWHERE:
+        change = -things.value[item]
+    state.where[item], state.way[item] = box, way
+    return change
+
+
+@compiled
+def _take_back(state: State, log: _Log) -> None:
+    for n in range(log.length[0] - 1, -1, -1):
+        state.where[log.item[n]], state.way[log.item[n]] = log.where[n], log.way[n]
+    log.length[0] = 0
+
+
+@compiled
+def _was_moved(log: _Log, item: int) -> bool:
+    return bool(np.any(log.item[: log.length[0]] == item))
+
+
+@compiled
+def _some_in(state: State, log: _Log, b: int) -> int:
+    """Return an item of a box by chance that this trade has not moved yet; NOWHERE if there is none."""
+    found, count = NOWHERE, 0
+    for i in range(len(state.where)):
+        if state.where[i] == b and not _was_moved(log, i):
+            count += 1
+            if _next(state.seed) % count == 0:
+                found = i
+    return found
+
+
+@compiled
+def _some_way(state: State, item: int, b: int, things: Things) -> int:
+    """Return a way of an item into a box by chance; NOWHERE if there is none."""
+    count = things.many[item, b]
+    if count == 0:
+        return NOWHERE
+    return int(things.way[things.first[item, b] + _next(state.seed) % count])
+
+
+@compiled
+def _make_way(state: State, log: _Log, item: int, lines: Ints, things: Things, limits: Limits) -> int:
+    """Take out what excludes an item, and others of its line while that has enough; return the change."""
+    change = 0
+    for n in range(things.since[item], things.since[item + 1]):
+        other = things.other[n]
+        if state.where[other] != NOWHERE:
+            change += _move(state, log, other, NOWHERE, NOWHERE, things)
+    line = things.line[item]
+    many = lines[line] + things.weight[item]
+    for n in range(log.length[0]):
+        if state.where[log.item[n]] == NOWHERE and things.line[log.item[n]] == line:
+            many -= things.weight[log.item[n]]
+    while many > limits.wanted[line]:
+        leaving, count = NOWHERE, 0
+        for i in range(len(state.where)):
+            if i != item and state.where[i] != NOWHERE and things.line[i] == line:
+                count += 1
+                if _next(state.seed) % count == 0:
+                    leaving = i
+        if leaving == NOWHERE or log.length[0] == len(log.item):
+            break
+        change += _move(state, log, leaving, NOWHERE, NOWHERE, things)
+        many -= things.weight[leaving]
+    return change
+
+
+@compiled
+def _offer(state: State, log: _Log, boxes: int, lines: Ints, things: Things, limits: Limits) -> int:
+    """Change the state by one trade: an item comes or moves, none, one or two others make room.
+
+    Of those, some change place with it, some go to another box, the rest are left behind. Returns the change
+    in value.
+    """
+    item = _next(state.seed) % len(state.where)
+    b = _next(state.seed) % boxes
+    way = _some_way(state, item, b, things)
+    before = state.where[item]
+    if way == NOWHERE or (before == b and state.way[item] == way):
+        return 0
+    change = 0
+    if before == NOWHERE:
+        change += _make_way(state, log, item, lines, things, limits)
+    change += _move(state, log, item, b, way, things)
+    dice = _next(state.seed) % 100
+    for _ in range(2 if dice < 20 else 1 if dice < 70 else 0):
+        other = _some_in(state, log, b)
+        if other == NOWHERE:
+            break
+        dice = _next(state.seed) % 100
+        goal = NOWHERE
+        if dice < 30 and before != NOWHERE:
+            goal = before
+        elif dice < 50:
+            goal = _next(state.seed) % boxes
+        its = _some_way(state, other, goal, things) if goal != NOWHERE else NOWHERE
+        change += _move(state, log, other, goal if its != NOWHERE else NOWHERE, its, things)
+    return change
+
+
+@compiled
+def _stands(
+    state: State,
+    log: _Log,
+    boxes: int,
+    things: Things,
+    ways: Ways,
+    limits: Limits,
+    grid: Grid,
+    banned: Bits,
+    most: int,
+) -> tuple[bool, int]:
+    """Return whether every rule holds for what a trade touched, and the words looked at."""
+    moved = log.item[: log.length[0]]
+    work = 0
+    if not _is_spread(state.where, moved, things, limits):
+        return False, work
+    for b in range(boxes):
+        touched = False
+        for n in range(log.length[0]):
+            if log.where[n] == b or state.where[log.item[n]] == b:
+                touched = True
+        if touched:
+            holds, looked = _box_holds(b, state, things, ways, limits, grid, banned, MOST_WORK)
+            work += looked
+            if not holds:
+                return False, work
+    return True, work
+
+
+@compiled
+def _is_better(key: Ints, best: Ints) -> bool:
+    for k in range(len(key)):
+        if key[k] != best[k]:
+            return bool(key[k] > best[k])
+    return False
+
+
+@compiled
+def trade(
+    state: State,
+    best: State,
+    things: Things,
+    ways: Ways,
+    limits: Limits,
+    grid: Grid,
+    banned: Bits,
+    heat: tuple[int, int],
+    span: tuple[int, int, int],
+) -> int:
+    """Trade on until `span[1]` of `span[2]` words were looked at, from `span[0]`; return how many were.
+
+    A trade stands when every rule holds and it loses no more value than the heat, which falls from `heat[0]`
+    to `heat[1]` (threshold accepting, Dueck & Scheuer 1990, J. Comput. Phys. 90:161-175, from memory).
+    """
+    boxes, n = len(limits.most_g), len(state.where)
+    work, until, whole = span
+    lines, used = np.zeros(len(limits.wanted), np.int64), np.zeros(len(limits.caps), np.int64)
+    key, top = np.zeros(3, np.int64), np.zeros(3, np.int64)
+    _count(best.where, things, lines, used, top)
+    _count(state.where, things, lines, used, key)
+    log = _Log(np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64), np.zeros(1, np.int64))
+    while work < until:
+        work += STEP_WORK
+        log.length[0] = 0
+        change = _offer(state, log, boxes, lines, things, limits)
+        if log.length[0] == 0:
+            continue
+        if change < -(heat[0] + (heat[1] - heat[0]) * work // whole):
+            _take_back(state, log)
+            continue
+        _count(state.where, things, lines, used, key)
+        stands = bool(np.all(used <= limits.caps)) and bool(np.all(lines <= limits.wanted))
+        if stands:
+            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, banned, MOST_WORK)
+            work += looked
+        if not stands:
+            _take_back(state, log)
+            _count(state.where, things, lines, used, key)
+        elif _is_better(key, top):
+            for k in range(3):
+                top[k] = key[k]
+            for i in range(n):
+                best.where[i], best.way[i] = state.where[i], state.way[i]
+    return work
