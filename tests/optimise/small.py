@@ -1,6 +1,7 @@
 """Tiny instances whose best packing is known by hand."""
 
 import random
+from dataclasses import replace
 
 from ramet.optimise.problem import Bin, Body, Choice, Item, Line, Problem, Rule
 
@@ -61,3 +62,10 @@ def mixed(seed, layers, items=24):
     lid = Body((40, 40, 200), (100, 80, 40))
     where = [box(300, 250, 240, name=name, most_g=15000, blocked=(lid,)) for name in ("one", "two")]
     return problem(lines, things, where)
+
+
+def narrow(seed, items=14):
+    """A `mixed` instance of two layers in boxes with room for some four bags on their floor."""
+    lid = Body((60, 40, 200), (80, 80, 40))
+    where = [box(210, 160, 240, name=name, most_g=9000, blocked=(lid,)) for name in ("one", "two")]
+    return replace(mixed(seed, 2, items), bins=tuple(where))

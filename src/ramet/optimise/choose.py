@@ -36,8 +36,11 @@ SLACK_SHARE = 0.3
 EXPLORE_SHARE = 0.6
 """The share of the budget that may go into what the planes hold, before any set is asked for."""
 
-TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.25}
+TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.45}
 """The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
+
+PRICE_SHARE = 0.55
+"""The share of a goal's time for prices that bound it."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8
 """The share of a goal's time for choosing again box by box, and deterministic seconds a box."""
@@ -215,6 +218,8 @@ class _GoalSearch:
         self.tentative = self.bound
         if self.goal in GOALS[:3]:
             self._tighten(s, expression, (account.spent_s + stop_at) / 2)
+            if not dive:
+                self._price(s, account.spent_s + (stop_at - account.spent_s) * PRICE_SHARE)
         if self.goal == GOALS[-1]:
             self._halve(s, stop_at)
         if self.goal in GOALS[:3] and not dive and any(o.upper for o in self.able):
@@ -239,6 +244,22 @@ class _GoalSearch:
         if most < math.inf:
             known = min(self.bound, math.floor(most + 1e-6))
             self.bound = self.tentative = max(self.search.value_of(self.goal), known)
+
+    def _price(self, s: Selection, stop_at: float) -> None:
+        """Bring the bound of a carrying goal down by prices for what goes."""
+        search, account = self.search, self.search.account
+
+        def go_on() -> bool:
+            return self.open() and account.left_s > 0 and account.spent_s < stop_at
+
+        def heard(bound: float) -> None:
+            if bound < self.bound:
+                known = max(search.value_of(self.goal), math.floor(bound + 1e-6))
+                if known < self.bound:
+                    self.bound = self.tentative = known
+                    search.tell(self.goal, known)
+
+        search.judge.price(s, self.goal, search.best, go_on, heard)
 
     def _reopen(self, s: Selection, expression: Expression, stop_at: float) -> None:
         """Choose again for one box, then for two at a time, while others only give bags up."""

@@ -4,6 +4,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from ramet.optimise import columns
+from ramet.optimise.columns import BoxCut, BoxKind, Prices, box_kinds
 from ramet.optimise.cuts import Role, forbid_in_box, forbid_misfit, forbid_overfull, forbid_roles, roles
 from ramet.optimise.dual import Area, grid_areas
 from ramet.optimise.flats import (
@@ -17,7 +19,7 @@ from ramet.optimise.flats import (
 )
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.frontier import FITS, MISFIT, OPEN, Frontier
-from ramet.optimise.goals import Packing, item_value
+from ramet.optimise.goals import GOALS, Packing, item_value, values
 from ramet.optimise.hulls import Hull, HullCut, apply, round_price_s, tightened
 from ramet.optimise.options import Option, option_standing
 from ramet.optimise.packing import Fit, FloorLab
@@ -68,6 +70,8 @@ class Judge:
     frontiers: dict[Plane, Frontier | None] = field(default_factory=dict)
     hulls: dict[Plane, Hull] = field(default_factory=dict)
     hull_cuts: list[HullCut] = field(default_factory=list)
+    box_cuts: list[BoxCut] = field(default_factory=list)
+    box_kinds: tuple[BoxKind, ...] | None = None
 
     def __post_init__(self) -> None:
         self.lab = FloorLab(self.account)
@@ -110,6 +114,41 @@ class Judge:
             apply(s, cut)
         return bound
 
+    def price(
+        self,
+        s: Selection,
+        goal: str,
+        packing: Packing,
+        go_on: Callable[[], bool],
+        on_bound: Callable[[float], None],
+    ) -> None:
+        """Look for prices that bound a goal, and add what they say of each box to a model.
+
+        Earlier goals are held at what the packing has; `on_bound` hears the bound whenever `go_on` is asked.
+        """
+        table = self.lab.table
+        if self.box_kinds is None:
+            known = self.knows_planes and table is not None and any(o.upper for o in s.options)
+            self.box_kinds = (
+                box_kinds(self.problem, s.options, self.frontiers, table) if known and table else ()
+            )
+        if not self.box_kinds:
+            return
+        held = values(self.problem, packing)
+        prices = Prices(self.problem, self.box_kinds, goal, held, self.account.charge)
+        worth = held[GOALS.index(goal)]
+
+        def still() -> bool:
+            on_bound(prices.bound)
+            return go_on() and prices.bound >= worth + 1
+
+        prices.descend(worth, still)
+        prices.generate(packing, still)
+        on_bound(prices.bound)
+        self.box_cuts += prices.cuts
+        for cut in prices.cuts:
+            columns.apply(s, cut)
+
     def teach(self, s: Selection) -> None:
         """Give a new model all that is known; what was ruled out without proof is not."""
         self.unsure = False
@@ -120,6 +159,8 @@ class Judge:
             forbid_roles(s, box, wanted)
         for cut in self.hull_cuts:
             apply(s, cut)
+        for of_box in self.box_cuts:
+            columns.apply(s, of_box)
         for flat in s.flats:
             # Between floor and boards such areas seldom bind and make the model slow: they come when asked.
             top = self.problem.bins[flat.bin].size_mm[2]
