@@ -102,7 +102,11 @@ class Sweep:
             box.max_contents_g,
             len(problem.items),
             np.zeros(len(problem.items)),
-            _memory(),
+            Memory(
+                np.zeros(MEMORY, dtype=np.uint64),
+                np.zeros(MEMORY, dtype=np.int8),
+                np.zeros(1, dtype=np.int64),
+            ),
         )
 
     def relaxed(self, profit: Floats) -> tuple[float, Floats, float]:
@@ -140,10 +144,7 @@ class Sweep:
         item = self.item[worth]
         last = np.full(self.items, NOWHERE)
         last[item] = np.arange(len(item))
-        mark = np.uint64(1) << (np.arange(self.items) % 64).astype(np.uint64)
-        later = np.zeros(len(item), dtype=np.uint64)
-        later[:-1] = np.bitwise_or.accumulate(mark[item][::-1])[::-1][1:]
-        events = Events(self.kind[worth], self.floor[worth], item, self.mass_g[worth], last, mark, later)
+        events = Events(self.kind[worth], self.floor[worth], item, self.mass_g[worth], last)
         return events, np.empty((len(item) + 1, len(self.states.end)))
 
     def _best_start(self, values: Floats) -> int:
@@ -177,19 +178,6 @@ class Sweep:
             price = np.clip(price + scale * max(bound - cut, 0.5) / norm * step, 0.0, np.maximum(profit, 0.0))
         sweep_values((profit - self.price)[events.item], events, self.states, values)
         return best, (SOFTENINGS + 1) * values.size / CELLS_PER_S
-
-
-def _memory() -> Memory:
-    return Memory(
-        np.zeros(MEMORY, dtype=np.uint64),
-        np.zeros(MEMORY, dtype=np.int8),
-        np.zeros(1, dtype=np.int64),
-        np.zeros(1, dtype=np.int64),
-        np.zeros(MEMORY, dtype=np.uint64),
-        np.zeros(MEMORY),
-        np.zeros(MEMORY, dtype=np.uint64),
-        np.zeros(MEMORY, dtype=np.int64),
-    )
 
 
 def _height_mm(problem: Problem, option: Option) -> int:

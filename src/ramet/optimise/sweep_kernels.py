@@ -23,8 +23,8 @@ from ramet.optimise.kernels import (
 Floats = NDArray[np.float64]
 
 NEVER = -1e18
-MOST_INSIDE = 40
-"""More bags than this in one box are not walked through."""
+MOST_INSIDE = 52
+"""More bags than a box can hold: two layers of what a known floor lets in, and some."""
 SHORT_WORK, LONG_WORK = 10_000, 500_000
 """Words looked at for the places of a part of a box at first, and before a whole box is left undecided."""
 CUT_SHORT = 3
@@ -56,8 +56,7 @@ class States(NamedTuple):
 class Events(NamedTuple):
     """Bags in the order of their heights: floor bags leave, upper bags join.
 
-    `last[item]` is its last event; `mark[item]` has one bit, and `later[event]` the bits of all whose events
-    come after it.
+    `last[item]` is its last event.
     """
 
     kind: Ints
@@ -65,24 +64,14 @@ class Events(NamedTuple):
     item: Ints
     mass_g: Ints
     last: Ints
-    mark: Bits
-    later: Bits
 
 
 class Memory(NamedTuple):
-    """What walks remember: verdicts on places for good, by `key`; `filled[0]` of them.
-
-    Of this walk (`walks[0]` counts them) the best part that ended in a state alike: its gain, items and mass.
-    """
+    """Verdicts on the places of parts of boxes, by `key`; `filled[0]` of them."""
 
     key: Bits
     verdict: NDArray[np.int8]
     filled: Ints
-    walks: Ints
-    seen: Bits
-    gain: Floats
-    items: Bits
-    mass_g: Ints
 
 
 @compiled
@@ -169,23 +158,6 @@ def _slot(keys: Bits, verdicts: NDArray[np.int8], key: Any) -> Any:
 
 
 @compiled
-def _was_bettered(memory: Memory, key: Any, gain: float, items: Any, mass: int) -> bool:
-    """Tell whether a part alike was gone on from, with as much open and no less gain; else note this one.
-
-    `items` are those taken that have events to come.
-    """
-    seen = _mixed(key)
-    slot = np.int64(seen % np.uint64(len(memory.seen)))
-    if memory.seen[slot] == seen:
-        if memory.gain[slot] >= gain and memory.items[slot] & ~items == 0 and memory.mass_g[slot] <= mass:
-            return True
-        if memory.gain[slot] > gain:
-            return False
-    memory.seen[slot], memory.gain[slot], memory.items[slot], memory.mass_g[slot] = seen, gain, items, mass
-    return False
-
-
-@compiled
 def walk(
     cut: float,
     profit: Floats,
@@ -205,15 +177,13 @@ def walk(
     Depth first along the events. `values` (of `sweep_values`, worth being profit less price) and the prices
     of items still to come bound what a part can become. Past the limit the bound tells what was left.
     """
-    keys, verdicts, filled = memory.key, memory.verdict, memory.filled
-    memory.walks[0] += 1
-    salt = _mixed(np.uint64(memory.walks[0]))
+    keys, verdicts, filled = memory
     many, deep = len(events.kind), MOST_INSIDE
     best, bound = cut, cut
     found, bests = np.full((KEPT, deep), NOWHERE), 0
     at, state = np.zeros(deep, np.int64), np.zeros(deep, np.int64)
     gain, open_price, mass = np.zeros(deep), np.zeros(deep), np.zeros(deep, np.int64)
-    key, taken, items = np.zeros(deep, np.uint64), np.zeros(deep, np.int64), np.zeros(deep, np.uint64)
+    key, taken = np.zeros(deep, np.uint64), np.zeros(deep, np.int64)
     used = np.zeros(len(profit), dtype=np.bool_)
     all_prices = 0.0
     for item in range(len(profit)):
@@ -268,11 +238,6 @@ def walk(
                         filled[0] += 1
                 if verdict == MISFIT:
                     continue
-            items[d + 1] = items[d] | events.mark[item]
-            like = _mixed(key[d + 1] ^ salt) + np.uint64(e * len(states.end) + after)
-            grown = mass[d] + events.mass_g[e]
-            if _was_bettered(memory, like, worth, items[d + 1] & events.later[e], grown):
-                continue
             d += 1
             at[d], state[d], gain[d], open_price[d] = e + 1, after, worth, rest
             mass[d] = mass[d - 1] + events.mass_g[e]
