@@ -112,3 +112,15 @@ def test_a_walk_that_is_cut_short_bounds_what_it_left(seed):
     whole = sweep.most(profit, 0.0, 30.0)
     short = sweep_of(given).most(profit, 0.0, 1e-6)
     assert short.profit <= whole.profit <= whole.bound <= short.bound + 1e-9
+
+
+@pytest.mark.parametrize("rule_on", [True, False])
+def test_a_soft_coral_over_another_class_counts_only_where_the_rule_is_off(rule_on):
+    # Two places on the floor. Over a stony bag: 50 + 5 + 45 mm, and a soft one alone is low enough. Over the
+    # soft bag, which bears nothing and keeps 5 mm free: 45 + 5 + 5 + 50 mm is too high for a stony one.
+    stony = [item(f"s{k}", k, bag(50, 50, 50, g=100, carries=5000)) for k in range(2)]
+    soft = item("c", 2, bag(50, 50, 45, g=100), soft=True)
+    rules = frozenset(Rule) if rule_on else frozenset(Rule) - {Rule.SOFT_NEVER_ABOVE}
+    lines = [Line(f"l{k}", FILLER, 1, 1) for k in range(3)]
+    given = problem(lines, [*stony, soft], [box(100, 50, 100)], rules)
+    assert sweep_of(given).most(np.ones(3), 0.0, 5.0).profit == (2 if rule_on else 3)

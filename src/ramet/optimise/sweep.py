@@ -7,7 +7,7 @@ that fit side by side, from its floor bags to its upper bags. A dynamic programm
 every walk in about a millisecond; what it leaves open (an item taken twice, places that change on the way,
 mass) is settled by going through the walks that are worth more than what is known.
 
-What bears a bag on a board, and that soft corals stand over soft ones only, is left out: the bound holds.
+What bears a bag on a board is left out: the bound holds all the same.
 """
 
 from collections.abc import Sequence
@@ -21,8 +21,9 @@ from ramet.optimise.floors import turned
 from ramet.optimise.frontier import FITS, Frontier
 from ramet.optimise.kernels import NOWHERE, Flags, Ints
 from ramet.optimise.options import Option
+from ramet.optimise.packing import covers
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
-from ramet.optimise.problem import Problem
+from ramet.optimise.problem import Problem, Rule
 from ramet.optimise.sweep_kernels import (
     NEVER,
     Events,
@@ -69,6 +70,7 @@ class Sweep:
     states: States
     kind: Ints
     floor: Flags
+    soft: Flags
     item: Ints
     mass_g: Ints
     most_g: int
@@ -81,7 +83,8 @@ class Sweep:
         cls, problem: Problem, options: Sequence[Option], b: int, frontier: Frontier, table: PlaceTable
     ) -> "Sweep | None":
         """Return the sweep of a box; None where three layers may stand, or sets are too many."""
-        here = [o for o in options if o.bin == b]
+        here = _lean(problem, [o for o in options if o.bin == b])
+        soft_matters = Rule.SOFT_NEVER_ABOVE in problem.rules
         if side_by_side_mm(problem, options, b) or not frontier.complete or not here:
             return None
         box = problem.bins[b]
@@ -97,6 +100,7 @@ class Sweep:
             states,
             np.array([numbers[k] for k in order], dtype=np.int64),
             np.array([not here[k].upper for k in order], dtype=np.bool_),
+            np.array([soft_matters and problem.items[here[k].item].soft for k in order], dtype=np.bool_),
             np.array([here[k].item for k in order], dtype=np.int64),
             np.array([here[k].mass_g for k in order], dtype=np.int64),
             box.max_contents_g,
@@ -144,7 +148,7 @@ class Sweep:
         item = self.item[worth]
         last = np.full(self.items, NOWHERE)
         last[item] = np.arange(len(item))
-        events = Events(self.kind[worth], self.floor[worth], item, self.mass_g[worth], last)
+        events = Events(self.kind[worth], self.floor[worth], self.soft[worth], item, self.mass_g[worth], last)
         return events, np.empty((len(item) + 1, len(self.states.end)))
 
     def _best_start(self, values: Floats) -> int:
@@ -178,6 +182,24 @@ class Sweep:
             price = np.clip(price + scale * max(bound - cut, 0.5) / norm * step, 0.0, np.maximum(profit, 0.0))
         sweep_values((profit - self.price)[events.item], events, self.states, values)
         return best, (SOFTENINGS + 1) * values.size / CELLS_PER_S
+
+
+def _lean(problem: Problem, options: Sequence[Option]) -> list[Option]:
+    """Return the options of one box without those that take no less room than another of their item."""
+    found: list[Option] = []
+    for o in sorted(options, key=lambda o: (o.area_mm2, o.size_mm[2], o.mass_g, o.choice, o.upper, o.top_mm)):
+        rivals = (other for other in found if (other.item, other.upper) == (o.item, o.upper))
+        if not any(_takes_no_more(problem, other, o) for other in rivals):
+            found.append(o)
+    return found
+
+
+def _takes_no_more(problem: Problem, one: Option, other: Option) -> bool:
+    box = problem.bins[one.bin]
+    flats = [turned((*o.size_mm[:2], body_mask(box, o))) for o in (one, other)]
+    low, high = sorted((_height_mm(problem, one), _height_mm(problem, other)))
+    lower = _height_mm(problem, one) == (high if one.upper else low)
+    return covers(flats[1], flats[0]) and lower and one.mass_g <= other.mass_g
 
 
 def _height_mm(problem: Problem, option: Option) -> int:

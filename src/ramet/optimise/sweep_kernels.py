@@ -31,7 +31,7 @@ CUT_SHORT = 3
 """Verdict on places that a short search left undecided."""
 KEPT = 8
 """How many of the bests on the way are kept."""
-EVENT_WORK = 20
+EVENT_WORK = 10
 """What a step of a walk costs beside its searches, in words looked at."""
 
 
@@ -56,11 +56,12 @@ class States(NamedTuple):
 class Events(NamedTuple):
     """Bags in the order of their heights: floor bags leave, upper bags join.
 
-    `last[item]` is its last event.
+    `last[item]` is its last event. `soft` upper bags stand over `soft` floor bags only.
     """
 
     kind: Ints
     floor: Flags
+    soft: Flags
     item: Ints
     mass_g: Ints
     last: Ints
@@ -141,8 +142,9 @@ def _places_of(
             other = at[b] == len(events.kind) or events.floor[at[b]]
             if low == other:
                 clash[a, b] = True
-            else:
-                clash[a, b] = at[a] > at[b] if low else at[b] > at[a]
+                continue
+            under, over = (at[a], at[b]) if low else (at[b], at[a])
+            clash[a, b] = under > over or (events.soft[over] and not events.soft[under])
     found, _, work = find_places(kinds[:n], clash, grid, limit)
     return found, work
 
@@ -183,7 +185,7 @@ def walk(
     found, bests = np.full((KEPT, deep), NOWHERE), 0
     at, state = np.zeros(deep, np.int64), np.zeros(deep, np.int64)
     gain, open_price, mass = np.zeros(deep), np.zeros(deep), np.zeros(deep, np.int64)
-    key, taken = np.zeros(deep, np.uint64), np.zeros(deep, np.int64)
+    key, taken, hard = np.zeros(deep, np.uint64), np.zeros(deep, np.int64), np.zeros(deep, np.uint64)
     used = np.zeros(len(profit), dtype=np.bool_)
     all_prices = 0.0
     for item in range(len(profit)):
@@ -224,9 +226,13 @@ def walk(
                 continue
             work += EVENT_WORK
             taken[d + 1] = e
-            key[d + 1] = key[d]
-            if not events.floor[e]:
-                key[d + 1] += states.salt[kind, states.part[s]]
+            key[d + 1], hard[d + 1] = key[d], hard[d]
+            salt = states.salt[kind, states.part[s]]
+            if events.floor[e]:
+                if not events.soft[e]:
+                    hard[d + 1] += salt
+            else:
+                key[d + 1] += _mixed(salt ^ _mixed(hard[d])) if events.soft[e] else salt
                 slot = _slot(keys, verdicts, key[d + 1])
                 verdict = verdicts[slot]
                 if verdict == UNDECIDED:
