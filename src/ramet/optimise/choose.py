@@ -27,7 +27,7 @@ from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
 """Rounds of ruin and repair before the solver starts; one takes about half a millisecond."""
-SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.6, "billed_g": 0.6, "margin_min": 1.0}
+SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.75, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
 
 SLACK_SHARE = 0.3
@@ -36,10 +36,10 @@ SLACK_SHARE = 0.3
 EXPLORE_SHARE = 0.6
 """The share of the budget that may go into what the planes hold, before any set is asked for."""
 
-TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.45}
+TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.4}
 """The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
 
-PRICE_SHARE = 0.55
+PRICE_SHARE = 0.65
 """The share of a goal's time for prices that bound it."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8

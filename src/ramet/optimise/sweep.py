@@ -39,7 +39,7 @@ MOST_STATES = 40_000
 """With more sets than this a sweep takes too long."""
 MEMORY = 1 << 20
 """How many parts of boxes are remembered at most, times two."""
-CELLS_PER_S = 1_000_000_000
+CELLS_PER_S = 2_000_000_000
 """How many pairs of event and set a sweep goes through in a second, measured on one core."""
 SOFTENINGS = 30
 """Steps that take a bound down by charging items that a walk takes twice."""
