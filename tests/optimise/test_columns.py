@@ -7,6 +7,7 @@ from small import FILLER, WANT, bag, box, item, narrow, problem
 
 from ramet.optimise.choose import choose
 from ramet.optimise.columns import Prices, box_kinds
+from ramet.optimise.flats import plane_kinds
 from ramet.optimise.goals import GOALS, Packing, values
 from ramet.optimise.greedy import best_start
 from ramet.optimise.judging import Judge
@@ -14,7 +15,6 @@ from ramet.optimise.options import options
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Budget, Line
 from ramet.optimise.solving import Account
-from ramet.optimise.trading import plane_kinds
 
 
 def prices_of(given, goal, held, packing, rounds=60):

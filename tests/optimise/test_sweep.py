@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from small import FILLER, bag, box, item, narrow, problem
 
 from ramet.optimise.columns import box_kinds
-from ramet.optimise.flats import all_levels, membership
+from ramet.optimise.flats import all_levels, membership, plane_kinds
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import options
 from ramet.optimise.packing import fit_exactly
@@ -17,7 +17,6 @@ from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Body, Budget, Line, Rule
 from ramet.optimise.solving import Account
 from ramet.optimise.stacking import floor_of
-from ramet.optimise.trading import plane_kinds
 
 
 def sweep_of(given):

@@ -4,6 +4,7 @@ import pytest
 from judge import faults, faults_of_the_set
 from small import FILLER, MUST, WANT, bag, box, item, mixed, ok_small, problem
 
+from ramet.optimise.flats import plane_kinds
 from ramet.optimise.goals import Packing, rank_key, values
 from ramet.optimise.greedy import best_start
 from ramet.optimise.judging import Judge
@@ -11,7 +12,7 @@ from ramet.optimise.options import options
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Budget, Line, Placed, Result, Rule
 from ramet.optimise.solving import Account
-from ramet.optimise.trading import plane_kinds, traded
+from ramet.optimise.trading import traded
 
 
 def trade(given, start, seed=1, seconds=0.2, hold=None, account=None):

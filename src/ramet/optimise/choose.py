@@ -12,6 +12,7 @@ from functools import partial
 from itertools import combinations
 
 from ramet.optimise.centred import mass_centred
+from ramet.optimise.flats import plane_kinds
 from ramet.optimise.flatten import flattened
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, plain_bound, rank_key, values
 from ramet.optimise.greedy import best_start, complete, filled_up, lift_margin
@@ -22,7 +23,7 @@ from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Budget, GoalValue, Problem, Progress, Result, Rule
 from ramet.optimise.selection import Expression, Selection, build, fullest_floor, goal_expression
 from ramet.optimise.solving import Account, Answer
-from ramet.optimise.trading import plane_kinds, traded
+from ramet.optimise.trading import traded
 from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
@@ -242,8 +243,7 @@ class _GoalSearch:
         """Take the bound that the model of a carrying goal gives in fractions."""
         most = self.search.judge.tighten(s, expression, stop_at)
         if most < math.inf:
-            known = min(self.bound, math.floor(most + 1e-6))
-            self.bound = self.tentative = max(self.search.value_of(self.goal), known)
+            self._lower(most)
 
     def _price(self, s: Selection, stop_at: float) -> None:
         """Bring the bound of a carrying goal down by prices for what goes."""
@@ -253,13 +253,18 @@ class _GoalSearch:
             return self.open() and account.left_s > 0 and account.spent_s < stop_at
 
         def heard(bound: float) -> None:
-            if bound < self.bound:
-                known = max(search.value_of(self.goal), math.floor(bound + 1e-6))
-                if known < self.bound:
-                    self.bound = self.tentative = known
-                    search.tell(self.goal, known)
+            if bound < self.bound and self._lower(bound):
+                search.tell(self.goal, self.bound)
 
         search.judge.price(s, self.goal, search.best, go_on, heard)
+
+    def _lower(self, most: float) -> bool:
+        """Take a bound in fractions on a carrying goal; return whether it is lower."""
+        known = max(self.search.value_of(self.goal), math.floor(most + 1e-6))
+        lower = known < self.bound
+        if lower:
+            self.bound = self.tentative = known
+        return lower
 
     def _reopen(self, s: Selection, expression: Expression, stop_at: float) -> None:
         """Choose again for one box, then for two at a time, while others only give bags up."""

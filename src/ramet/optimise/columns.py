@@ -18,8 +18,8 @@ from ortools.sat.python import cp_model
 from ramet.optimise.flats import plane_of
 from ramet.optimise.floors import Plane
 from ramet.optimise.frontier import Frontier
-from ramet.optimise.goals import GOALS, Packing, item_value
-from ramet.optimise.options import Option, weight
+from ramet.optimise.goals import GOALS, Packing, item_value, rank_of
+from ramet.optimise.options import Option, holders, weight
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Problem
 from ramet.optimise.selection import Selection, equal_boxes
@@ -109,7 +109,7 @@ class Prices:
     def __post_init__(self) -> None:
         rank = GOALS.index(self.goal)
         items = range(len(self.problem.items))
-        ranks = [self.problem.lines[item.line].rank for item in self.problem.items]
+        ranks = [rank_of(self.problem, i) for i in items]
         values = np.array([item_value(self.problem, i) for i in items], dtype=np.float64)
         self.worth = np.where(np.array(ranks) == rank, values, 0.0)
         rows, limits = _rows(self.problem)
@@ -211,11 +211,7 @@ def _rows(problem: Problem) -> tuple[list[Floats], list[int]]:
     """Return what binds items over all boxes: each goes once, its pieces, lines, and what is scarce."""
     many = len(problem.items)
     rows, limits = [*np.eye(many)], [1] * many
-    holders: dict[str, list[int]] = {}
-    for i, item in enumerate(problem.items):
-        for piece in set(item.pieces):
-            holders.setdefault(piece, []).append(i)
-    for sharing in holders.values():
+    for sharing in holders(problem).values():
         if len(sharing) > 1:
             rows.append(np.isin(np.arange(many), sharing).astype(np.float64))
             limits.append(1)
@@ -247,6 +243,7 @@ class _Master:
         self.under = [self._slack(row, -1.0) for row in self.rows]
         self.known: list[dict[Pattern, Floats]] = [{} for _ in prices.kinds]
         self.shares = [0.0 for _ in prices.kinds]
+        self.is_held = False
 
     def _slack(self, row: Any, sign: float) -> Any:
         slack = self.solver.NumVar(0.0, self.solver.infinity(), "")

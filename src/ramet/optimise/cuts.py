@@ -6,7 +6,7 @@ from itertools import combinations
 from typing import TypeVar
 
 from ramet.optimise.dual import Area
-from ramet.optimise.flats import FlatSet, body_mask, room_under
+from ramet.optimise.flats import FlatSet, flat_of, room_under
 from ramet.optimise.floors import Flat, Plane
 from ramet.optimise.options import Option
 from ramet.optimise.packing import covers
@@ -92,7 +92,7 @@ def roles(problem: Problem, bags: Sequence[Option], *, soft_matters: bool) -> li
         else:
             limit = _floor_limit(o.under_board_mm, rooms)
         soft = problem.items[o.item].soft if soft_matters else None
-        found.append(Role((*o.size_mm[:2], body_mask(box, o)), o.upper, limit, soft))
+        found.append(Role(flat_of(box, o), o.upper, limit, soft))
     return found
 
 
@@ -124,7 +124,7 @@ def _players(s: Selection, b: int, role: Role) -> frozenset[int]:
         o = s.options[i]
         tall = room_under(s.problem, o) <= role.limit_mm if role.upper else o.under_board_mm >= role.limit_mm
         like = role.soft is None or s.problem.items[o.item].soft == role.soft
-        if tall and like and covers((*o.size_mm[:2], body_mask(box, o)), role.flat):
+        if tall and like and covers(flat_of(box, o), role.flat):
             found.append(i)
     return frozenset(found)
 

@@ -6,7 +6,7 @@ each other, whatever the boards. Each such set is a packing problem in two dimen
 in three; together they bind far tighter than volume.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from ramet.optimise.dual import Area
@@ -44,7 +44,7 @@ def flat_set(problem: Problem, options: Sequence[Option], b: int, level_mm: int)
     belongs = membership(problem, options, b)
     box = problem.bins[b]
     members = [i for i, o in enumerate(options) if o.bin == b and belongs(o, level_mm)]
-    flats = tuple((*options[i].size_mm[:2], body_mask(box, options[i])) for i in members)
+    flats = tuple(flat_of(box, options[i]) for i in members)
     plane = plane_of(box)
     always = [k for k in range(len(plane.bodies)) if all(flat[2] >> k & 1 for flat in flats)]
     bodies = apart(plane.bodies, always) if flats else []
@@ -103,6 +103,17 @@ def body_mask(box: Bin, option: Option) -> int:
         for k, body in enumerate(box.blocked)
         if option.top_mm > body.at_mm[2] and highest_foot < body.at_mm[2] + body.size_mm[2]
     )
+
+
+def flat_of(box: Bin, option: Option) -> Flat:
+    """Return a bag as the floor of its box sees it."""
+    return (*option.size_mm[:2], body_mask(box, option))
+
+
+def plane_kinds(problem: Problem, options: Iterable[Option]) -> list[tuple[Plane, Flat]]:
+    """Return the kinds of these bags, each with its plane."""
+    boxed = ((problem.bins[o.bin], o) for o in options)
+    return list(dict.fromkeys((plane_of(box), flat_of(box, o)) for box, o in boxed))
 
 
 def plane_of(box: Bin) -> Plane:

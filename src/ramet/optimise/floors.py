@@ -24,6 +24,15 @@ class Plane:
     width: int
     bodies: tuple[Rect, ...] = ()
 
+    @property
+    def mirrored(self) -> tuple[bool, bool]:
+        """Whether the plane is its own mirror image: left and right exchanged, and front and back."""
+        bodies = set(self.bodies)
+        return (
+            {(self.length - x - long, y, long, wide) for x, y, long, wide in bodies} == bodies,
+            {(x, self.width - y - wide, long, wide) for x, y, long, wide in bodies} == bodies,
+        )
+
 
 def turned(bag: Flat) -> Flat:
     """Return a bag with its longer side along: it may turn, so which way it comes does not matter."""

@@ -51,6 +51,11 @@ def values(problem: Problem, packing: Packing) -> tuple[int, int, int, int, int]
     return carried[0], carried[1], carried[2], billed, min(margins, default=0)
 
 
+def rank_of(problem: Problem, item: int) -> int:
+    """Return the rank of the line that an item is for."""
+    return problem.lines[problem.items[item].line].rank
+
+
 def item_value(problem: Problem, item: int) -> int:
     """Return what an item adds to the goal of its rank: pieces, or for fillers pieces times value."""
     line = problem.lines[problem.items[item].line]

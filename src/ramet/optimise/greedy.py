@@ -4,7 +4,7 @@ import random
 from collections.abc import Mapping, Sequence
 
 from ramet.optimise.draft import Boards, Draft
-from ramet.optimise.goals import Packing, boards_of, item_value, rank_key, values
+from ramet.optimise.goals import Packing, boards_of, item_value, rank_key, rank_of, values
 from ramet.optimise.layouts import Layouts
 from ramet.optimise.options import Option
 from ramet.optimise.problem import Placed, Problem
@@ -43,7 +43,7 @@ def complete(
     draft = Draft.empty(problem, boards, NO_SPREAD)
 
     def below_first(o: Option) -> tuple[bool, int, int, int]:
-        return o.upper, _rank(problem, o.item), -o.area_mm2, o.item
+        return o.upper, rank_of(problem, o.item), -o.area_mm2, o.item
 
     for option in sorted(wanted, key=below_first):
         if draft.may_go(option.item):
@@ -158,15 +158,11 @@ def order_of(
         area = min((o.area_mm2 for o in by_item[item]), default=1)
         room = area ** (0.5 if start % 2 else 1.0)
         shake = 1.0 if start < 2 else dice.uniform(0.6, 1.6)
-        rank = _rank(problem, item)
+        rank = rank_of(problem, item)
         score = area if rank == 0 and start % 4 < 2 else item_value(problem, item) / room
         return rank, -score * shake, problem.items[item].id
 
     return sorted(by_item, key=key)
-
-
-def _rank(problem: Problem, item: int) -> int:
-    return problem.lines[problem.items[item].line].rank
 
 
 def _better(problem: Problem, one: Packing, other: Packing) -> Packing:

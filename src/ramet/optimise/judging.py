@@ -12,9 +12,8 @@ from ramet.optimise.flats import (
     SOFT,
     FlatSet,
     all_levels,
-    body_mask,
     membership,
-    plane_of,
+    plane_kinds,
     side_by_side_mm,
 )
 from ramet.optimise.floors import Flat, Plane, pack_quickly
@@ -88,9 +87,8 @@ class Judge:
     ) -> None:
         """Learn all there is to know of the planes of these options, where their bags are of few kinds."""
         kinds: dict[Plane, set[Flat]] = {}
-        for option in able:
-            box = self.problem.bins[option.bin]
-            kinds.setdefault(plane_of(box), set()).add((*option.size_mm[:2], body_mask(box, option)))
+        for plane, flat in plane_kinds(self.problem, able):
+            kinds.setdefault(plane, set()).add(flat)
         for plane in kinds:
             if plane not in self.frontiers:
                 self.frontiers[plane] = Frontier.of(plane, sorted(kinds[plane]))

@@ -1,7 +1,8 @@
 """The innermost loops, compiled to machine code: places for bags on a plane, and trades between boxes.
 
-All compiled code is in this one file, so that what is kept on disk is never older than what it calls. It
-speaks in numbered arrays only; `places` and `trading` give them their meaning.
+Compiled code stays close together: what is kept on disk does not notice a change of what it calls in another
+file (`sweep_kernels` calls `find_places` and `mixed`). It speaks in numbered arrays only; `places` and
+`trading` give them their meaning.
 """
 
 from collections.abc import Callable
@@ -113,6 +114,15 @@ def _ones(word: Any) -> Any:
     word = (word & np.uint64(0x3333333333333333)) + ((word >> np.uint64(2)) & np.uint64(0x3333333333333333))
     word = (word + (word >> np.uint64(4))) & np.uint64(0x0F0F0F0F0F0F0F0F)
     return (word * np.uint64(0x0101010101010101)) >> np.uint64(56)
+
+
+@compiled
+def mixed(x: Any) -> Any:
+    """Return a word scrambled (the end of splitmix64, from memory)."""
+    word = np.uint64(x)
+    word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    word = (word ^ (word >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return word ^ (word >> np.uint64(31))
 
 
 @compiled
@@ -385,7 +395,7 @@ def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool
 
 @compiled
 def _box_holds(
-    b: int, state: State, things: Things, ways: Ways, limits: Limits, grid: Grid, banned: Bits, limit: int
+    b: int, state: State, ways: Ways, limits: Limits, grid: Grid, banned: Bits
 ) -> tuple[bool, int]:
     """Return whether a box holds what is in it, and the words looked at; undecided counts as no."""
     inside = np.empty(len(state.where), dtype=np.int64)
@@ -402,12 +412,17 @@ def _box_holds(
             return False, n
     if not _is_borne(taken, ways, limits, b):
         return False, n
-    found, _, work = find_places(ways.kind[taken], clashes(taken, ways, limits.soft_never_above), grid, limit)
+    found, _, work = find_places(
+        ways.kind[taken], clashes(taken, ways, limits.soft_never_above), grid, MOST_WORK
+    )
     return found == HELD, work
 
 
 class _Log(NamedTuple):
-    """What a trade changed, to be taken back: items, their boxes and ways before; `length[0]` entries."""
+    """What a trade changed, to be taken back: items, their boxes and ways before; `length[0]` entries.
+
+    No trade moves an item twice, so there is room for all.
+    """
 
     item: Ints
     where: Ints
@@ -419,8 +434,6 @@ class _Log(NamedTuple):
 def _move(state: State, log: _Log, item: int, box: int, way: int, things: Things) -> int:
     """Move an item and note it; return what that changes in value."""
     n = log.length[0]
-    if n == len(log.item):
-        return 0
     log.item[n], log.where[n], log.way[n] = item, state.where[item], state.way[item]
     log.length[0] = n + 1
     change = 0
@@ -485,7 +498,7 @@ def _make_way(state: State, log: _Log, item: int, lines: Ints, things: Things, l
                 count += 1
                 if _next(state.seed) % count == 0:
                     leaving = i
-        if leaving == NOWHERE or log.length[0] == len(log.item):
+        if leaving == NOWHERE:
             break
         change += _move(state, log, leaving, NOWHERE, NOWHERE, things)
         many -= things.weight[leaving]
@@ -535,7 +548,6 @@ def _stands(
     limits: Limits,
     grid: Grid,
     banned: Bits,
-    most: int,
 ) -> tuple[bool, int]:
     """Return whether every rule holds for what a trade touched, and the words looked at."""
     moved = log.item[: log.length[0]]
@@ -548,7 +560,7 @@ def _stands(
             if log.where[n] == b or state.where[log.item[n]] == b:
                 touched = True
         if touched:
-            holds, looked = _box_holds(b, state, things, ways, limits, grid, banned, MOST_WORK)
+            holds, looked = _box_holds(b, state, ways, limits, grid, banned)
             work += looked
             if not holds:
                 return False, work
@@ -599,7 +611,7 @@ def trade(
         _count(state.where, things, lines, used, key)
         stands = bool(np.all(used <= limits.caps)) and bool(np.all(lines <= limits.wanted))
         if stands:
-            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, banned, MOST_WORK)
+            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, banned)
             work += looked
         if not stands:
             _take_back(state, log)

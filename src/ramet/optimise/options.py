@@ -50,6 +50,15 @@ def weight(problem: Problem, item: int) -> int:
     return max(1, len(problem.items[item].pieces))
 
 
+def holders(problem: Problem) -> dict[str, list[int]]:
+    """Return for each piece the items that hold it; two of them exclude each other."""
+    found: dict[str, list[int]] = {}
+    for i, item in enumerate(problem.items):
+        for piece in dict.fromkeys(item.pieces):
+            found.setdefault(piece, []).append(i)
+    return found
+
+
 def option_of(problem: Problem, item: int, choice: int, b: int, upper: bool) -> Option:
     """Return an item's choice of bag in a box as an option, on a board up to the lid."""
     bag = problem.items[item].choices[choice]

@@ -78,9 +78,7 @@ class FloorLab:
             clash = np.zeros((len(bags), len(bags)), dtype=np.bool_)
             for group in groups:
                 clash[np.ix_(group, group)] = True
-            rects, proven, cost_s = self.table.fit(
-                plane, bags, clash & ~np.eye(len(bags), dtype=np.bool_), APART_S
-            )
+            rects, proven, cost_s = self.table.fit(plane, bags, clash, APART_S)
             self.account.charge(cost_s)
             if rects is not None or proven:
                 return Fit(rects, proven)
@@ -313,10 +311,10 @@ def _mirror(
     if not kinds:
         return
     rarest = min(kinds.values(), key=lambda same: (len(same), -bags[same[0]][0] * bags[same[0]][1], same))
-    side, bodies = sides[rarest[0]], set(plane.bodies)
-    if {(plane.length - b[0] - b[2], b[1], b[2], b[3]) for b in bodies} == bodies:
+    side, (along, across) = sides[rarest[0]], plane.mirrored
+    if along:
         model.add(cp_model.LinearExpr.sum((side.x, side.x, side.length)) <= plane.length)
-    if {(b[0], plane.width - b[1] - b[3], b[2], b[3]) for b in bodies} == bodies:
+    if across:
         model.add(cp_model.LinearExpr.sum((side.y, side.y, side.width)) <= plane.width)
 
 

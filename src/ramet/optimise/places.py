@@ -72,9 +72,9 @@ class PlaceTable:
 
         `clash[a, b]` tells which bags must be beside each other; None: all of them.
         """
-        numbers = np.array([self.kinds[plane, turned(bag)] for bag in bags], dtype=np.int64)
+        numbers = np.array([self.number(plane, bag) for bag in bags], dtype=np.int64)
         if clash is None:
-            clash = ~np.eye(len(bags), dtype=np.bool_)
+            clash = np.ones((len(bags), len(bags)), dtype=np.bool_)
         verdict, at, words = find_places(numbers, clash, self.grid, int(limit_s * WORDS_PER_S))
         if verdict != HELD:
             return None, verdict == MISFIT, words / WORDS_PER_S
@@ -207,11 +207,11 @@ def _clear_of(places: Places, plane: Plane, mask: int) -> Flags:
 def _nearer(places: Places, plane: Plane) -> Flags:
     """Return which places are in the nearer half along each side where the plane is its own mirror image."""
     x, y, length, width = places.T
-    bodies = set(plane.bodies)
+    along, across = plane.mirrored
     found: Flags = np.ones(len(places), dtype=np.bool_)
-    if {(plane.length - b[0] - b[2], b[1], b[2], b[3]) for b in bodies} == bodies:
+    if along:
         found = np.logical_and(found, 2 * x + length <= plane.length)
-    if {(b[0], plane.width - b[1] - b[3], b[2], b[3]) for b in bodies} == bodies:
+    if across:
         found = np.logical_and(found, 2 * y + width <= plane.width)
     return found
 

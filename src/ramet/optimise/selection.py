@@ -15,7 +15,7 @@ from ramet.optimise.dual import plain_area
 from ramet.optimise.flats import FlatSet, flat_set, levels, lowest_mm, room_under
 from ramet.optimise.floors import Flat
 from ramet.optimise.goals import GOALS, MINIMISED, item_value
-from ramet.optimise.options import Option, weight
+from ramet.optimise.options import Option, holders, weight
 from ramet.optimise.problem import Problem, Rule
 from ramet.optimise.solving import Answer
 from ramet.optimise.spread import is_must, spread_needed
@@ -120,11 +120,7 @@ def one_way_each(s: Selection) -> None:
 
 def no_piece_twice(s: Selection) -> None:
     """Two items that share a piece exclude each other."""
-    holders: dict[str, list[int]] = {}
-    for index, item in enumerate(s.problem.items):
-        for piece in dict.fromkeys(item.pieces):
-            holders.setdefault(piece, []).append(index)
-    for many in holders.values():
+    for many in holders(s.problem).values():
         if len(many) > 1:
             s.model.add_at_most_one(s.goes[i] for i in many)
 
@@ -239,7 +235,7 @@ def number_equal_boxes(s: Selection) -> None:
 
 def number_equal_items(s: Selection) -> None:
     """Items that differ by nothing but their pieces go in the order of their ids."""
-    shared = _shared_pieces(s.problem)
+    shared = {piece for piece, many in holders(s.problem).items() if len(many) > 1}
     groups: dict[tuple[object, ...], list[int]] = {}
     for index, item in enumerate(s.problem.items):
         if not any(piece in shared for piece in item.pieces):
@@ -321,12 +317,3 @@ def _borne_g(problem: Problem, option: Option) -> int:
     """What a bag weighs, on a board with the board below it (rounded down: boards are rounded up)."""
     board = option.area_mm2 * problem.board_g_per_m2 // 1_000_000 if option.upper else 0
     return option.mass_g + board
-
-
-def _shared_pieces(problem: Problem) -> set[str]:
-    seen: set[str] = set()
-    shared: set[str] = set()
-    for item in problem.items:
-        for piece in set(item.pieces):
-            (shared if piece in seen else seen).add(piece)
-    return shared

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ramet.optimise.draft import Draft
-from ramet.optimise.flats import body_mask, plane_of
+from ramet.optimise.flats import flat_of, plane_of
 from ramet.optimise.floors import Flat, Plane, pack_quickly
 from ramet.optimise.layouts import Layouts
 from ramet.optimise.options import Option
@@ -44,7 +44,7 @@ def fill_box(problem: Problem, bags: Sequence[Option], seed: int, tries: int = T
 def floor_of(problem: Problem, bags: Sequence[Option]) -> tuple[Plane, list[Flat]]:
     """Return the floor of a box, and bags on it as it sees them."""
     box = problem.bins[bags[0].bin]
-    return plane_of(box), [(*o.size_mm[:2], body_mask(box, o)) for o in bags]
+    return plane_of(box), [flat_of(box, o) for o in bags]
 
 
 def on_floor(bags: Sequence[Option], rects: Sequence[Rect]) -> Filled:

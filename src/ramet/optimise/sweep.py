@@ -16,8 +16,8 @@ from itertools import product
 
 import numpy as np
 
-from ramet.optimise.flats import body_mask, plane_of, room_under, side_by_side_mm
-from ramet.optimise.floors import turned
+from ramet.optimise.flats import flat_of, plane_of, room_under, side_by_side_mm
+from ramet.optimise.floors import Flat, turned
 from ramet.optimise.frontier import FITS, Frontier
 from ramet.optimise.kernels import NOWHERE, Flags, Ints
 from ramet.optimise.options import Option
@@ -88,7 +88,7 @@ class Sweep:
         if side_by_side_mm(problem, options, b) or not frontier.complete or not here:
             return None
         box = problem.bins[b]
-        flats = [turned((*o.size_mm[:2], body_mask(box, o))) for o in here]
+        flats = [turned(flat_of(box, o)) for o in here]
         numbers = [table.number(plane_of(box), flat) for flat in flats]
         states = _states(frontier, table, problem, b, here, flats)
         if states is None:
@@ -196,7 +196,7 @@ def _lean(problem: Problem, options: Sequence[Option]) -> list[Option]:
 
 def _takes_no_more(problem: Problem, one: Option, other: Option) -> bool:
     box = problem.bins[one.bin]
-    flats = [turned((*o.size_mm[:2], body_mask(box, o))) for o in (one, other)]
+    flats = [turned(flat_of(box, o)) for o in (one, other)]
     low, high = sorted((_height_mm(problem, one), _height_mm(problem, other)))
     lower = _height_mm(problem, one) == (high if one.upper else low)
     return covers(flats[1], flats[0]) and lower and one.mass_g <= other.mass_g
@@ -215,7 +215,7 @@ def _states(
     problem: Problem,
     b: int,
     here: Sequence[Option],
-    flats: Sequence[tuple[int, int, int]],
+    flats: Sequence[Flat],
 ) -> States | None:
     """Return the sets that fit, split into floor bags and upper bags in every way; None if too many."""
     low = sorted({flat for o, flat in zip(here, flats, strict=True) if not o.upper})
@@ -251,7 +251,7 @@ def _changed(state: tuple[int, ...], place: int, step: int) -> tuple[int, ...]:
 
 
 def _splits(
-    frontier: Frontier, low: Sequence[tuple[int, int, int]], high: Sequence[tuple[int, int, int]]
+    frontier: Frontier, low: Sequence[Flat], high: Sequence[Flat]
 ) -> dict[tuple[int, ...], int] | None:
     """Return all sets as counts of the floor kinds, then of the upper kinds, numbered."""
     column = {kind: k for k, kind in enumerate(frontier.kinds)}

@@ -18,6 +18,7 @@ from ramet.optimise.kernels import (
     Ints,
     compiled,
     find_places,
+    mixed,
 )
 
 Floats = NDArray[np.float64]
@@ -107,15 +108,6 @@ def count_taken(
 
 
 @compiled
-def _mixed(x: Any) -> Any:
-    """Return a word scrambled (the end of splitmix64, from memory)."""
-    word = np.uint64(x)
-    word = (word ^ (word >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    word = (word ^ (word >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    return word ^ (word >> np.uint64(31))
-
-
-@compiled
 def _places_of(
     taken: Ints, depth: int, rest: Ints, events: Events, grid: Grid, limit: int
 ) -> tuple[int, int]:
@@ -153,10 +145,40 @@ def _places_of(
 def _slot(keys: Bits, verdicts: NDArray[np.int8], key: Any) -> Any:
     """Return where a key is remembered, or may be."""
     many = np.uint64(len(keys))
-    slot = np.int64(_mixed(key) % many)
+    slot = np.int64(mixed(key) % many)
     while verdicts[slot] != UNDECIDED and keys[slot] != key:
         slot = (slot + 1) % len(keys)
     return slot
+
+
+@compiled
+def _verdict(
+    memory: Memory, key: Any, taken: Ints, depth: int, rest: Ints, events: Events, grid: Grid
+) -> tuple[int, int]:
+    """Return whether a part of a walk has places, as remembered or searched for, and the words looked at."""
+    slot = _slot(memory.key, memory.verdict, key)
+    if memory.verdict[slot] != UNDECIDED:
+        return memory.verdict[slot], 0
+    found, work = _places_of(taken, depth, rest, events, grid, SHORT_WORK)
+    verdict = found if found != UNDECIDED else CUT_SHORT
+    if 2 * memory.filled[0] < len(memory.key):
+        memory.key[slot], memory.verdict[slot] = key, verdict
+        memory.filled[0] += 1
+    return verdict, work
+
+
+@compiled
+def _settled(
+    memory: Memory, key: Any, taken: Ints, depth: int, rest: Ints, events: Events, grid: Grid
+) -> tuple[int, int]:
+    """Return the verdict on a whole box, by a long search where a short one left it open; and the words."""
+    slot = _slot(memory.key, memory.verdict, key)
+    if memory.verdict[slot] != CUT_SHORT:
+        return memory.verdict[slot], 0
+    found, work = _places_of(taken, depth, rest, events, grid, LONG_WORK)
+    if found != UNDECIDED:
+        memory.verdict[slot] = found
+    return memory.verdict[slot], work
 
 
 @compiled
@@ -179,7 +201,6 @@ def walk(
     Depth first along the events. `values` (of `sweep_values`, worth being profit less price) and the prices
     of items still to come bound what a part can become. Past the limit the bound tells what was left.
     """
-    keys, verdicts, filled = memory
     many, deep = len(events.kind), MOST_INSIDE
     best, bound = cut, cut
     found, bests = np.full((KEPT, deep), NOWHERE), 0
@@ -201,7 +222,7 @@ def walk(
             break
         d = 0
         at[0], state[0], gain[0], open_price[0], mass[0] = 0, states.starts[rank], 0.0, all_prices, 0
-        key[0] = _mixed(np.uint64(state[0] + 1))
+        key[0] = mixed(np.uint64(state[0] + 1))
         while d >= 0:
             e, s = at[d], state[d]
             if e >= many or gain[d] + values[e, s] + open_price[d] <= best + 1e-6 or work > limit:
@@ -232,16 +253,9 @@ def walk(
                 if not events.soft[e]:
                     hard[d + 1] += salt
             else:
-                key[d + 1] += _mixed(salt ^ _mixed(hard[d])) if events.soft[e] else salt
-                slot = _slot(keys, verdicts, key[d + 1])
-                verdict = verdicts[slot]
-                if verdict == UNDECIDED:
-                    held, looked = _places_of(taken, d + 1, states.floors[s], events, grid, SHORT_WORK)
-                    work += looked
-                    verdict = held if held != UNDECIDED else CUT_SHORT
-                    if 2 * filled[0] < len(keys):
-                        keys[slot], verdicts[slot] = key[d + 1], verdict
-                        filled[0] += 1
+                key[d + 1] += mixed(salt ^ mixed(hard[d])) if events.soft[e] else salt
+                verdict, looked = _verdict(memory, key[d + 1], taken, d + 1, states.floors[s], events, grid)
+                work += looked
                 if verdict == MISFIT:
                     continue
             d += 1
@@ -249,14 +263,11 @@ def walk(
             mass[d] = mass[d - 1] + events.mass_g[e]
             used[item] = True
             if states.end[after] == 0.0 and worth > best + 1e-6:
-                slot = _slot(keys, verdicts, key[d])
-                if verdicts[slot] == CUT_SHORT:
-                    held, looked = _places_of(taken, d, states.floors[after], events, grid, LONG_WORK)
-                    work += looked
-                    verdicts[slot] = held if held != UNDECIDED else CUT_SHORT
-                if verdicts[slot] == CUT_SHORT:
+                verdict, looked = _settled(memory, key[d], taken, d, states.floors[after], events, grid)
+                work += looked
+                if verdict == CUT_SHORT:
                     bound = max(bound, worth)
-                elif verdicts[slot] != MISFIT:
+                elif verdict != MISFIT:
                     best = worth
                     for n in range(deep):
                         found[bests % KEPT, n] = taken[n + 1] if n < d else NOWHERE

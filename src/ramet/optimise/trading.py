@@ -12,11 +12,10 @@ from itertools import chain
 
 import numpy as np
 
-from ramet.optimise.flats import body_mask, plane_of, room_under
-from ramet.optimise.floors import Flat, Plane
-from ramet.optimise.goals import GOALS, Packing, item_value, rank_key, values
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, trade
-from ramet.optimise.options import Option, option_standing, weight
+from ramet.optimise.flats import flat_of, plane_of, room_under
+from ramet.optimise.goals import GOALS, Packing, item_value, rank_key, rank_of, values
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, mixed, trade
+from ramet.optimise.options import Option, holders, option_standing, weight
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Board, Problem, Rule
 from ramet.optimise.solving import AT_ONCE, Account
@@ -35,14 +34,6 @@ COOL_SHARE = 0.05
 """The loss that a trade may bring in the end, as a share of what it may bring at first: one of its goal."""
 
 Hold = Callable[[tuple[Option, ...]], Filled | None]
-
-
-def plane_kinds(problem: Problem, options: Iterable[Option]) -> list[tuple[Plane, Flat]]:
-    """Return the kinds of these bags as their planes see them."""
-    found = (
-        (plane_of(box), (*o.size_mm[:2], body_mask(box, o))) for o in options for box in [problem.bins[o.bin]]
-    )
-    return list(dict.fromkeys(found))
 
 
 def traded(
@@ -103,7 +94,7 @@ class _Market:
         if not able:
             return None
         most = max(
-            [1, *(item_value(problem, i) for i in range(len(problem.items)) if _rank(problem, i) == 2)]
+            [1, *(item_value(problem, i) for i in range(len(problem.items)) if rank_of(problem, i) == 2)]
         )
         hot = COUNTS[goal][GOALS.index(goal)] * most
         return cls(
@@ -168,12 +159,8 @@ class _Trader:
         going = np.flatnonzero(self.best.where != NOWHERE)
         key = [0, 0, 0]
         for item in going.tolist():
-            key[_rank(self.market.problem, item)] += item_value(self.market.problem, item)
+            key[rank_of(self.market.problem, item)] += item_value(self.market.problem, item)
         return tuple(key)
-
-
-def _rank(problem: Problem, item: int) -> int:
-    return problem.lines[problem.items[item].line].rank
 
 
 def _state(market: _Market, packing: Packing, seed: int) -> State:
@@ -195,15 +182,12 @@ def _copied(state: State) -> State:
 
 
 def _scrambled(number: int) -> int:
-    """Return a large odd number: neighbours must not start alike (splitmix64, from memory)."""
-    mixed = (number + 0x9E3779B97F4A7C15) % 2**64
-    mixed = (mixed ^ (mixed >> 30)) * 0xBF58476D1CE4E5B9 % 2**64
-    mixed = (mixed ^ (mixed >> 27)) * 0x94D049BB133111EB % 2**64
-    return (mixed ^ (mixed >> 31)) | 1
+    """Return a large odd number: neighbours must not start alike."""
+    return int(mixed(np.uint64((number + 0x9E3779B97F4A7C15) % 2**64))) | 1
 
 
 def _things(problem: Problem, options: Sequence[Option], goal: str, most: int) -> Things:
-    ranks = [_rank(problem, i) for i in range(len(problem.items))]
+    ranks = [rank_of(problem, i) for i in range(len(problem.items))]
     worth = [item_value(problem, i) for i in range(len(problem.items))]
     must, want, filler = COUNTS[goal]
     count_as = {0: must * most, 1: want * most, 2: filler}
@@ -245,25 +229,20 @@ def _ways_by_box(problem: Problem, options: Sequence[Option]) -> tuple[Ints, Int
 
 def _exclusions(problem: Problem) -> tuple[Ints, Ints]:
     """Return for each item where its list of items begins that share a piece with it, and all the lists."""
-    holders: dict[str, list[int]] = {}
-    for i, item in enumerate(problem.items):
-        for piece in item.pieces:
-            holders.setdefault(piece, []).append(i)
+    holding = holders(problem)
     since, other = [0], []
     for i, item in enumerate(problem.items):
-        other += sorted({k for piece in item.pieces for k in holders[piece]} - {i})
+        other += sorted({k for piece in item.pieces for k in holding[piece]} - {i})
         since.append(len(other))
     return _ints(since), _ints(other)
 
 
 def _ways(problem: Problem, options: Sequence[Option], table: PlaceTable) -> Ways:
     dice = np.random.default_rng(len(options))
-    kinds = []
-    for o in options:
-        box = problem.bins[o.bin]
-        kinds.append(table.number(plane_of(box), (*o.size_mm[:2], body_mask(box, o))))
     return Ways(
-        kind=_ints(kinds),
+        kind=_ints(
+            table.number(plane_of(box), flat_of(box, o)) for o in options for box in [problem.bins[o.bin]]
+        ),
         upper=np.array([o.upper for o in options], dtype=np.bool_),
         under_mm=_ints(o.under_board_mm for o in options),
         room_mm=_ints(room_under(problem, o) if o.upper else 0 for o in options),
