@@ -28,11 +28,13 @@ def sweep_of(given):
     return kinds[0].sweep if kinds else None
 
 
-def lined_up(sizes, blocked=()):
+def lined_up(sizes, blocked=(), soft=(), long=100):
     """One box of 100 x 50 x 100 mm, and a filler of each size; each carries what stands on it."""
     lines = [Line(f"l{k}", FILLER, 1, 1) for k in range(len(sizes))]
-    things = [item(f"i{k}", k, bag(*size, g=100, carries=5000)) for k, size in enumerate(sizes)]
-    return problem(lines, things, [box(100, 50, 100, blocked=blocked)], frozenset(Rule))
+    things = [
+        item(f"i{k}", k, bag(*size, g=100, carries=5000), soft=k in soft) for k, size in enumerate(sizes)
+    ]
+    return problem(lines, things, [box(long, 50, 100, blocked=blocked)], frozenset(Rule))
 
 
 def most_by_trying(given, profit):
@@ -47,7 +49,7 @@ def most_by_trying(given, profit):
         if worth <= best or sum(o.mass_g for o in here) > given.bins[0].max_contents_g:
             continue
         plane, flats = floor_of(given, here)
-        groups = [[k for k, o in enumerate(here) if belongs(o, z)] for z in all_levels(given, here) if z >= 0]
+        groups = [[k for k, o in enumerate(here) if belongs(o, z)] for z in all_levels(given, here)]
         fit = fit_exactly(plane, flats, Account(Budget(20.0, 1)), 5.0, [g for g in groups if g])
         if fit.rects is not None:
             best = worth
@@ -101,6 +103,20 @@ def test_a_sweep_says_what_trying_everything_says(drawn, pack, worths):
     assert priced.profit == most_by_trying(given, profit)
     assert priced.bound == priced.profit
     assert sweep.relaxed(profit)[0] >= priced.profit - 1e-9
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@given(
+    st.lists(sizes, min_size=4, max_size=6),
+    st.sets(st.integers(0, 5), max_size=4),
+    st.lists(st.integers(1, 9), min_size=6, max_size=6),
+)
+def test_soft_bags_over_others_are_told_from_bags_over_soft_ones(drawn, soft, worths):
+    given = lined_up(drawn, (), soft, 130)
+    profit = np.array(worths[: len(drawn)], dtype=np.float64)
+    priced = sweep_of(given).most(profit, 0.0, 5.0)
+    assert priced.profit == most_by_trying(given, profit)
+    assert priced.bound == priced.profit
 
 
 @pytest.mark.parametrize("seed", range(3))

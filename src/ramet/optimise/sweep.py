@@ -24,27 +24,20 @@ from ramet.optimise.options import Option
 from ramet.optimise.packing import covers
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem, Rule
-from ramet.optimise.sweep_kernels import (
-    NEVER,
-    Events,
-    Floats,
-    Memory,
-    States,
-    count_taken,
-    sweep_values,
-    walk,
-)
+from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States, count_taken, sweep_values
+from ramet.optimise.walk_kernels import Memory
+from ramet.optimise.walks import Search
 
 MOST_STATES = 40_000
 """With more sets than this a sweep takes too long."""
 MEMORY = 1 << 20
 """How many parts of boxes are remembered at most, times two."""
+SEEN = 1 << 18
+"""How many points of a search are remembered at once."""
 CELLS_PER_S = 2_000_000_000
 """How many pairs of event and set a sweep goes through in a second, measured on one core."""
 SOFTENINGS = 30
 """Steps that take a bound down by charging items that a walk takes twice."""
-SHARES = (0.35, 0.7, 1.0)
-"""Walks look above these parts of what is open first: what they find there is the best, at far less cost."""
 LEAST_PROFIT = 1e-9
 TALLEST_MM = 10**6
 
@@ -109,7 +102,8 @@ class Sweep:
             Memory(
                 np.zeros(MEMORY, dtype=np.uint64),
                 np.zeros(MEMORY, dtype=np.int8),
-                np.zeros(1, dtype=np.int64),
+                np.zeros(2, dtype=np.int64),
+                np.zeros((SEEN, 3), dtype=np.int64),
             ),
         )
 
@@ -129,18 +123,14 @@ class Sweep:
         bound, cost_s = self._softened(profit, cut, events, values)
         if bound <= cut + 1e-6:
             return Priced(cut, (), cut, cost_s)
-        for share in SHARES:
-            low = bound - share * (bound - cut)
-            best, found, most, words = walk(
-                low, profit, self.price, values, events, self.states, self.table.grid, self.most_g,
-                self.memory, int(limit_s * WORDS_PER_S),
-            )  # fmt: skip
-            cost_s += words / WORDS_PER_S
-            if best > low or most > low + 1e-6:
-                break
-        rows = [row[row != NOWHERE] for row in found]
-        patterns = tuple(tuple(sorted(events.item[row].tolist())) for row in rows if len(row))
-        return Priced(best if patterns else cut, patterns, min(bound, most), cost_s)
+        search = Search(
+            profit, cut, events, self.states, self.table.grid, self.most_g, self.memory,
+            int(limit_s * WORDS_PER_S),
+        )  # fmt: skip
+        most = search.run(bound, self.price, values[0, self.states.starts] + self.price.sum())
+        patterns = tuple(tuple(sorted(events.item[row].tolist())) for row in search.ways())
+        cost_s += search.words / WORDS_PER_S
+        return Priced(search.best if patterns else cut, patterns, min(bound, most), cost_s)
 
     def _events(self, profit: Floats) -> tuple[Events, Floats]:
         """Return the events of items that bring profit, and room for the values of a sweep."""
@@ -226,7 +216,7 @@ def _states(
     plane = plane_of(problem.bins[b])
     kinds, many = len(table.kinds), len(at)
     leave, join = np.full((kinds, many), NOWHERE), np.full((kinds, many), NOWHERE)
-    floors = np.zeros((many, kinds), dtype=np.int64)
+    floors, uppers = np.zeros((many, kinds), dtype=np.int64), np.zeros((many, kinds), dtype=np.int64)
     parts: dict[tuple[int, ...], int] = {}
     part = np.zeros(many, dtype=np.int64)
     for state, number in at.items():
@@ -237,13 +227,15 @@ def _states(
                 floors[number, kind] = state[place]
                 leave[kind, number] = at.get(_changed(state, place, -1), NOWHERE)
             else:
+                uppers[number, kind] = state[place]
                 join[kind, number] = at.get(_changed(state, place, 1), NOWHERE)
     starts = [number for state, number in at.items() if not any(state[len(low) :])]
     empty = np.array([not any(state[: len(low)]) for state in at])
     salt = np.random.default_rng(many).integers(1, 2**63, (kinds, len(parts))).astype(np.uint64)
-    return States(
-        leave, join, floors, part, np.array(starts, dtype=np.int64), np.where(empty, 0.0, NEVER), salt
-    )
+    after = np.concatenate([leave, join]).T.copy()
+    end = np.where(empty, 0.0, NEVER)
+    first = np.array(starts, dtype=np.int64)
+    return States(leave, join, after, floors, uppers, uppers.sum(axis=1), part, first, end, salt)
 
 
 def _changed(state: tuple[int, ...], place: int, step: int) -> tuple[int, ...]:

@@ -1,0 +1,162 @@
+"""The best walk of a sweep that has places as well: which starts are looked at, and how far down.
+
+Few starts can lead to more than what is known. All are searched above one level, above a lower one if that
+brought nothing, and so on: what a search costs grows many times over with each.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ramet.optimise.kernels import NOWHERE, Grid, Ints
+from ramet.optimise.sweep_kernels import Events, Floats, States
+from ramet.optimise.walk_kernels import (
+    FLAT_STEPS,
+    KEPT,
+    LEAST_ABOVE,
+    MOST_INSIDE,
+    STEPS,
+    Found,
+    Graph,
+    Memory,
+    Steps,
+    flat_graph,
+    soften,
+    steps_of,
+    told_apart,
+    trimmed,
+    value,
+    walk_on,
+    worths,
+)
+
+LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
+"""Searches look above these parts of what is open, one after the other."""
+NODES = 1 << 16
+"""How many ways to get somewhere one start tells apart; beyond, places are looked up bag by bag."""
+
+
+@dataclass(slots=True)
+class _Start:
+    """Floor bags that a walk begins with, prices of items there, and the most that it may bring."""
+
+    state: int
+    price: Floats
+    bound: float
+
+
+@dataclass(slots=True)
+class Search:
+    """A search for the most profit above `cut` in one box, within `limit` words looked at."""
+
+    profit: Floats
+    cut: float
+    events: Events
+    states: States
+    grid: Grid
+    most_g: int
+    memory: Memory
+    limit: int
+    nodes: int = NODES
+    steps: Steps = field(init=False)
+    found: Found = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.steps = steps_of(self.events, self.states.salt.shape[0])
+        rows = np.full((KEPT, MOST_INSIDE), NOWHERE)
+        self.found = Found(np.full(1, self.cut), rows, np.zeros(1, np.int64), np.zeros(1, np.int64))
+
+    @property
+    def best(self) -> float:
+        """The most profit found, `cut` if none."""
+        return float(self.found.best[0])
+
+    @property
+    def words(self) -> int:
+        """The words looked at so far."""
+        return int(self.found.work[0])
+
+    def ways(self) -> list[Ints]:
+        """Return the events of the last few bests on the way."""
+        return [row[row != NOWHERE] for row in self.found.ways if row[0] != NOWHERE]
+
+    def run(self, most: float, price: Floats, first: Floats) -> float:
+        """Search, and return a bound on the profit.
+
+        By softening with these prices of items no walk brings more than `most`, or from each start `first`.
+        """
+        starts = [
+            _Start(int(start), price.copy(), float(bound))
+            for start, bound in zip(self.states.starts, first, strict=True)
+            if bound > self.cut + LEAST_ABOVE
+        ]
+        for level in LEVELS:
+            low = most - level * (most - self.cut)
+            self._search_above(low, starts)
+            if self.best > low or self.words > self.limit:
+                break
+        return max([self.best, *(start.bound for start in starts)])
+
+    def _search_above(self, low: float, starts: list[_Start]) -> None:
+        """Take the bounds of all starts down to a level, or to the best that is found above it."""
+        for start in sorted(starts, key=lambda start: -start.bound):
+            if self.words > self.limit or start.bound <= max(low, self.best) + LEAST_ABOVE:
+                break
+            start.bound = min(start.bound, self._look_above(low, start))
+
+    def _look_above(self, low: float, start: _Start) -> float:
+        """Go through the walks from a start that come above a level and the best; bound what is left."""
+        low = max(low, self.best)
+        least = low + LEAST_ABOVE
+        bound, flat, values = self._flat_above(least, start)
+        if bound <= least:
+            return low
+        worth, price = worths(self.profit, start.price, self.events), start.price.copy()
+        graph, words = told_apart(
+            flat, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory,
+            self.nodes, self.limit - self.words,
+        )  # fmt: skip
+        self._book(words)
+        if not len(graph.state):
+            return bound
+        values = self._room(graph)
+        exact, words = soften(graph, self.steps, self.events, self.profit, price, least, STEPS, values)
+        self._book(words)
+        if exact <= least:
+            return low
+        left = walk_on(
+            graph, values, low, self.profit, price, self.steps, self.events, self.states, self.grid,
+            self.most_g, self.memory, self.limit, self.found,
+        )  # fmt: skip
+        return min(bound, exact, left)
+
+    def _flat_above(self, least: float, start: _Start) -> tuple[float, Graph, Floats]:
+        """Return a bound on the walks from a start that come above `least`, their flat graph, and its values.
+
+        The prices of the start become those of the bound.
+        """
+        graph = flat_graph(start.state, self.states, self.steps)
+        worth, values = worths(self.profit, start.price, self.events), self._room(graph)
+        self._book(value(graph, self.steps.slot, worth, values))
+        total = float(start.price.sum())
+        if values[0, 0] + total <= least:
+            return least, graph, values
+        graph, words = trimmed(
+            graph, self.steps, worth, values, least - total, self.states, self.grid, self.memory
+        )
+        self._book(words)
+        values = self._room(graph)
+        if not len(graph.state):
+            return least, graph, values
+        bound, words = soften(
+            graph, self.steps, self.events, self.profit, start.price, least, FLAT_STEPS, values
+        )
+        self._book(words)
+        return bound, graph, values
+
+    def _room(self, graph: Graph) -> Floats:
+        """Return room for what is still to come from each node and event of a graph."""
+        return np.empty((len(graph.state), len(self.steps.slot) + 1))
+
+    def _book(self, words: int) -> None:
+        self.found.work[0] += words

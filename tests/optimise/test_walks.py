@@ -1,0 +1,54 @@
+"""The search behind a sweep: what it says does not depend on how it goes about it."""
+
+import numpy as np
+import pytest
+from small import narrow
+from test_sweep import sweep_of
+
+from ramet.optimise.sweep_kernels import sweep_values
+from ramet.optimise.walks import Search
+
+
+def search_of(given, profit, cut=0.0, **settings):
+    """Return what a search says with nothing softened: the best, a bound, and the items of the best ways."""
+    sweep = sweep_of(given)
+    events, values = sweep._events(profit)
+    sweep_values(profit[events.item], events, sweep.states, values)
+    first = values[0, sweep.states.starts]
+    search = Search(
+        profit, cut, events, sweep.states, sweep.table.grid, sweep.most_g, sweep.memory, 10**10, **settings
+    )
+    bound = search.run(float(first.max()), np.zeros(len(profit)), first)
+    return search.best, bound, [events.item[way] for way in search.ways()]
+
+
+def profits(given, seed):
+    return np.random.default_rng(seed).integers(1, 40, len(given.items)).astype(np.float64)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("nodes", [1, 7, 50])
+def test_a_search_that_tells_few_ways_apart_says_the_same(seed, nodes):
+    given = narrow(seed)
+    profit = profits(given, seed)
+    best, bound, _ = search_of(given, profit)
+    assert bound == best
+    assert search_of(given, profit, nodes=nodes)[:2] == pytest.approx((best, bound))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_best_way_takes_each_item_once_and_is_worth_what_is_said(seed):
+    given = narrow(seed)
+    profit = profits(given, seed)
+    best, _, ways = search_of(given, profit)
+    assert all(len(set(way)) == len(way) for way in ways)
+    assert max(profit[way].sum() for way in ways) == best
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_cut_below_the_best_changes_nothing_and_one_above_finds_nothing(seed):
+    given = narrow(seed)
+    profit = profits(given, seed)
+    best = search_of(given, profit)[0]
+    assert search_of(given, profit, best - 0.5)[:2] == (best, best)
+    assert search_of(given, profit, best + 0.5)[:2] == (best + 0.5, best + 0.5)
