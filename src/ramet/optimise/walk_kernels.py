@@ -39,8 +39,6 @@ CELLS_PER_WORD = 3
 """How many pairs of event and node are valued in the time of one word looked at."""
 STEP_WORK, BAG_WORK = 2, 30
 """What it costs to pass an event in a walk, and to take its bag, in words looked at."""
-FLAT_STEPS, STEPS = 15, 10
-"""Steps that take the bound of one start down, among flat states and among ways."""
 STALE = 4
 """Steps without gain before they get shorter."""
 LEAST_ABOVE = 1e-6
@@ -263,7 +261,7 @@ def trimmed(
     """Return the part of a graph through which walks come above `least`, and the words looked at."""
     many, nodes, slots = len(worth), len(graph.state), graph.child.shape[1]
     reached = np.full((nodes, many + 1), NEVER)
-    number = np.full(nodes, NOWHERE)
+    number, leads = np.full(nodes, NOWHERE), np.zeros((nodes, slots), dtype=np.bool_)
     reached[0, 0] = 0.0
     work, left = values.size // CELLS_PER_WORD, 0
     for n in range(nodes):
@@ -283,15 +281,12 @@ def trimmed(
             after = graph.child[n, slot]
             if after == NOWHERE:
                 continue
-            some = False
             for k in range(steps.first[slot], steps.first[slot + 1]):
                 e = steps.order[k]
                 gain = reached[n, e] + worth[e]
                 if gain + values[after, e + 1] > least:
-                    some = True
+                    leads[n, slot] = True
                     reached[after, e + 1] = max(reached[after, e + 1], gain)
-            if not some:
-                graph.child[n, slot] = NOWHERE
     kept = Graph(
         np.full((left, slots), NOWHERE), np.empty(left, np.int64), np.empty(left), np.empty(left, np.bool_)
     )
@@ -301,7 +296,7 @@ def trimmed(
             continue
         kept.state[m], kept.end[m], kept.known[m] = graph.state[n], graph.end[n], graph.known[n]
         for slot in range(slots):
-            if graph.child[n, slot] != NOWHERE:
+            if leads[n, slot]:
                 kept.child[m, slot] = number[graph.child[n, slot]]
     return kept, work
 

@@ -11,11 +11,9 @@ import numpy as np
 from ramet.optimise.kernels import NOWHERE, Grid, Ints
 from ramet.optimise.sweep_kernels import Events, Floats, States
 from ramet.optimise.walk_kernels import (
-    FLAT_STEPS,
     KEPT,
     LEAST_ABOVE,
     MOST_INSIDE,
-    STEPS,
     Found,
     Graph,
     Memory,
@@ -32,17 +30,23 @@ from ramet.optimise.walk_kernels import (
 
 LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 """Searches look above these parts of what is open, one after the other."""
+FLAT_STEPS, STEPS = 15, 10
+"""Steps that take the bound of one start down by prices, among flat states and where ways are told apart."""
 NODES = 1 << 16
 """How many ways to get somewhere one start tells apart; beyond, places are looked up bag by bag."""
 
 
 @dataclass(slots=True)
 class _Start:
-    """Floor bags that a walk begins with, prices of items there, and the most that it may bring."""
+    """Floor bags that a walk begins with, prices of items there, and the most that it may bring.
+
+    `graph` are the flat states that bring it above the best that was known when it was first looked at.
+    """
 
     state: int
     price: Floats
     bound: float
+    graph: Graph | None = None
 
 
 @dataclass(slots=True)
@@ -120,8 +124,7 @@ class Search:
         if not len(graph.state):
             return bound
         values = self._room(graph)
-        exact, words = soften(graph, self.steps, self.events, self.profit, price, least, STEPS, values)
-        self._book(words)
+        exact = self._soften(graph, price, least, STEPS, values)
         if exact <= least:
             return low
         left = walk_on(
@@ -135,24 +138,32 @@ class Search:
 
         The prices of the start become those of the bound.
         """
-        graph = flat_graph(start.state, self.states, self.steps)
-        worth, values = worths(self.profit, start.price, self.events), self._room(graph)
-        self._book(value(graph, self.steps.slot, worth, values))
-        total = float(start.price.sum())
-        if values[0, 0] + total <= least:
-            return least, graph, values
-        graph, words = trimmed(
-            graph, self.steps, worth, values, least - total, self.states, self.grid, self.memory
-        )
-        self._book(words)
+        if start.graph is None:
+            whole = flat_graph(start.state, self.states, self.steps)
+            start.graph = self._trimmed(whole, start.price, self.best + LEAST_ABOVE)
+        graph = self._trimmed(start.graph, start.price, least)
         values = self._room(graph)
         if not len(graph.state):
             return least, graph, values
-        bound, words = soften(
-            graph, self.steps, self.events, self.profit, start.price, least, FLAT_STEPS, values
+        return self._soften(graph, start.price, least, FLAT_STEPS, values), graph, values
+
+    def _trimmed(self, graph: Graph, price: Floats, least: float) -> Graph:
+        """Return the part of a graph through which walks come above `least`."""
+        if not len(graph.state):
+            return graph
+        worth, values = worths(self.profit, price, self.events), self._room(graph)
+        self._book(value(graph, self.steps.slot, worth, values))
+        kept, words = trimmed(
+            graph, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory
         )
         self._book(words)
-        return bound, graph, values
+        return kept
+
+    def _soften(self, graph: Graph, price: Floats, least: float, most: int, values: Floats) -> float:
+        """Return a bound on the walks through a graph; prices and values become those of the bound."""
+        bound, words = soften(graph, self.steps, self.events, self.profit, price, least, most, values)
+        self._book(words)
+        return bound
 
     def _room(self, graph: Graph) -> Floats:
         """Return room for what is still to come from each node and event of a graph."""
