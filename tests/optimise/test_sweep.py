@@ -73,7 +73,7 @@ def test_an_item_counts_once_though_it_may_go_in_two_ways():
 
 def test_nothing_is_found_above_a_cut_that_is_too_high():
     priced = sweep_of(lined_up([(50, 50, 45)] * 4)).most(np.ones(4), 4.0, 5.0)
-    assert priced.patterns == ()
+    assert priced.ways == ()
     assert priced.bound == 4
 
 
@@ -139,3 +139,24 @@ def test_a_soft_coral_over_another_class_counts_only_where_the_rule_is_off(rule_
     lines = [Line(f"l{k}", FILLER, 1, 1) for k in range(3)]
     given = problem(lines, [*stony, soft], [box(100, 50, 100)], rules)
     assert sweep_of(given).most(np.ones(3), 0.0, 5.0).profit == (2 if rule_on else 3)
+
+
+def test_of_one_strain_one_box_of_several_leaves_a_piece_to_another():
+    # room for four low bags in each box: three of the four of one strain, for the fourth rides elsewhere
+    lines = [Line("a", FILLER, 4, 1)]
+    things = [item(f"i{k}", 0, bag(50, 50, 45, g=100, carries=5000), strain="one") for k in range(4)]
+    boxes = [box(100, 50, 100, name="a"), box(100, 50, 100, name="b")]
+    several = problem(lines, things, boxes, frozenset(Rule))
+    assert sweep_of(several).most(np.ones(4), 0.0, 5.0).profit == 3
+    free = problem(lines, things, boxes, frozenset(Rule) - {Rule.SPREAD_STRAINS})
+    assert sweep_of(free).most(np.ones(4), 0.0, 5.0).profit == 4
+
+
+def test_each_way_that_is_found_carries_the_profit_it_is_known_by():
+    dice = np.random.default_rng(3)
+    given = narrow(5)
+    profit = dice.uniform(0.0, 9.0, len(given.items))
+    priced = sweep_of(given).most(profit, 0.0, 5.0)
+    worths = [sum(profit[option.item] for option in way) for way in priced.ways]
+    assert max(worths) == pytest.approx(priced.profit)
+    assert all(len({option.item for option in way}) == len(way) for way in priced.ways)

@@ -28,7 +28,7 @@ from ramet.optimise.walls import sensitive_inwards
 
 ROUNDS_PER_S, ROUNDS_MOST = 800, 3000
 """Rounds of ruin and repair before the solver starts; one takes about half a millisecond."""
-SHARES = {"musts": 0.4, "wants": 0.4, "fillers": 0.75, "billed_g": 0.6, "margin_min": 1.0}
+SHARES = {"musts": 0.4, "wants": 0.6, "fillers": 0.92, "billed_g": 0.6, "margin_min": 1.0}
 """The share of what is left of the budget that a goal may use up."""
 
 SLACK_SHARE = 0.3
@@ -37,10 +37,12 @@ SLACK_SHARE = 0.3
 EXPLORE_SHARE = 0.6
 """The share of the budget that may go into what the planes hold, before any set is asked for."""
 
-TRADE_SHARES = {"musts": 0.1, "wants": 0.15, "fillers": 0.4}
+TRADE_SHARES = {"musts": 0.1, "wants": 0.05, "fillers": 0.1}
 """The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
 
-PRICE_SHARE = 0.65
+PRICE_SHARE = 0.9
+PRICE_TURNS = 6
+"""In so many turns that time is given to the bound, then to packings."""
 """The share of a goal's time for prices that bound it."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8
@@ -76,6 +78,7 @@ class _Search:
     on_progress: Callable[[Progress], None] | None
     best: Packing = field(default_factory=Packing)
     goals: list[GoalValue] = field(default_factory=list)
+    trades: int = 0
     judge: Judge = field(init=False)
 
     def __post_init__(self) -> None:
@@ -94,11 +97,10 @@ class _Search:
             self.judge.explore(lean, until, lambda: self.tell(short, plain_bound(self.problem, short)))
         for number, goal in enumerate(GOALS):
             wanting = goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal)
-            if wanting and not (self.judge.knows_planes and not any(o.upper for o in lean)):
+            if wanting and not self.judge.knows_planes:
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)
-                self._trade(goal, lean)
             if goal == GOALS[-1]:
                 self.offer(lift_margin(self.problem, every, self.best))
             if goal in GOALS[3:]:
@@ -106,27 +108,30 @@ class _Search:
             self._solve_goal(goal, every if goal in GOALS[3:] else lean)
         self.best = flattened(self.problem, self.best)
 
-    def _trade(self, goal: str, able: tuple[Option, ...]) -> None:
-        """Trade bags between boxes, where all their places are numbered."""
+    def trade(self, goal: str, able: tuple[Option, ...], bound: int, seconds: float) -> None:
+        """Trade bags between boxes, where all their places are numbered, until a goal is at its bound."""
         table = self.judge.lab.table
         if table is None:
             return
 
         def heard(packing: Packing) -> None:
             self.offer(packing)
-            self.tell(goal, plain_bound(self.problem, goal))
+            self.tell(goal, bound)
 
-        seconds = self.account.budget.deterministic_s * TRADE_SHARES[goal]
+        self.trades += 1
         traded(
             self.problem,
             able,
             table,
             goal,
+            bound,
             self.best,
             self.account,
+            self.account.budget.seed + self.trades,
             seconds,
             partial(self.judge.hold, able),
             heard,
+            self.judge.traded,
         )
 
     def result(self) -> Result:
@@ -196,7 +201,7 @@ class _GoalSearch:
         """Return the proven bound of the goal."""
         account = self.search.account
         stop_at = account.spent_s + account.left_s * SHARES[self.goal]
-        self._descend(stop_at, dive=not self.search.judge.knows_planes)
+        self._descend(stop_at, dive=not self.search.judge.knows_planes, first=True)
         while self.search.judge.postponed and self.open() and account.spent_s < stop_at:
             if self.search.judge.settle():
                 self.bound = self.tentative
@@ -207,7 +212,7 @@ class _GoalSearch:
         """Tell whether the bound is still away from the best."""
         return self.bound != self.search.value_of(self.goal)
 
-    def _descend(self, stop_at: float, *, dive: bool) -> None:
+    def _descend(self, stop_at: float, *, dive: bool, first: bool = False) -> None:
         """Ask for better and better sets until none is left, or the time is used up."""
         search, account = self.search, self.search.account
         s = build(search.problem, self.able)
@@ -217,13 +222,17 @@ class _GoalSearch:
         expression = goal_expression(s, self.goal)
         sign = -1 if self.goal == MINIMISED else 1
         self.tentative = self.bound
+        stacked = any(o.upper for o in self.able)
         if self.goal in GOALS[:3]:
             self._tighten(s, expression, (account.spent_s + stop_at) / 2)
+            if first and (dive or stacked):  # one known layer is the model's own field
+                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal]
+                search.trade(self.goal, self.able, self.bound, seconds)
             if not dive:
                 self._price(s, account.spent_s + (stop_at - account.spent_s) * PRICE_SHARE)
         if self.goal == GOALS[-1]:
             self._halve(s, stop_at)
-        if self.goal in GOALS[:3] and not dive and any(o.upper for o in self.able):
+        if self.goal in GOALS[:3] and not dive and stacked:
             self._reopen(s, expression, account.spent_s + (stop_at - account.spent_s) * REOPEN_SHARE)
         s.model.maximize(sign * expression)
         if self.goal != GOALS[-1] and dive:
@@ -242,24 +251,42 @@ class _GoalSearch:
     def _tighten(self, s: Selection, expression: Expression, stop_at: float) -> None:
         """Take the bound that the model of a carrying goal gives in fractions."""
         most = self.search.judge.tighten(s, expression, stop_at)
-        if most < math.inf:
-            self._lower(most)
+        self._lower(most)
 
     def _price(self, s: Selection, stop_at: float) -> None:
-        """Bring the bound of a carrying goal down by prices for what goes."""
+        """Find prices that bound a carrying goal, and packings by them or by trading, in turns."""
         search, account = self.search, self.search.account
+        filling = search.judge.filling(s, self.goal, search.best)
+        if filling is None:
+            return
+        slice_s = (stop_at - account.spent_s) / PRICE_TURNS
 
-        def go_on() -> bool:
-            return self.open() and account.left_s > 0 and account.spent_s < stop_at
+        def for_a_while() -> Callable[[], bool]:
+            until = min(stop_at, account.spent_s + slice_s)
+            return lambda: heard() and account.left_s > 0 and account.spent_s < until
 
-        def heard(bound: float) -> None:
-            if bound < self.bound and self._lower(bound):
+        def heard() -> bool:
+            if self._lower(filling.root.bound):
                 search.tell(self.goal, self.bound)
+            return self.open() and filling.is_open
 
-        search.judge.price(s, self.goal, search.best, go_on, heard)
+        def offered(packing: Packing) -> None:
+            search.offer(packing)
+            search.tell(self.goal, self.bound)
+
+        while heard() and not filling.is_done and account.left_s > 0 and account.spent_s < stop_at:
+            search.judge.show(filling, search.best)
+            filling.lower(for_a_while())
+            if filling.is_hopeful:
+                filling.fill(for_a_while(), offered)
+            elif heard():
+                search.trade(self.goal, self.able, self.bound, slice_s)
+        search.judge.cut(s, filling)
 
     def _lower(self, most: float) -> bool:
         """Take a bound in fractions on a carrying goal; return whether it is lower."""
+        if most == math.inf:
+            return False
         known = max(self.search.value_of(self.goal), math.floor(most + 1e-6))
         lower = known < self.bound
         if lower:

@@ -8,35 +8,43 @@ far, du Merle et al. 1999; both from memory).
 """
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
+from ramet.optimise.box_trading import BoxTrader
 from ramet.optimise.flats import plane_of
 from ramet.optimise.floors import Plane
 from ramet.optimise.frontier import Frontier
-from ramet.optimise.goals import GOALS, Packing, item_value, rank_of
+from ramet.optimise.goals import GOALS, item_value, rank_of
 from ramet.optimise.options import Option, holders, weight
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Problem
+from ramet.optimise.programme import Known, Liked, Programme, goes_of
 from ramet.optimise.selection import Selection, equal_boxes
-from ramet.optimise.sweep import Pattern, Sweep
+from ramet.optimise.sweep import Pattern, Sweep, Way
 from ramet.optimise.sweep_kernels import Floats
 
 SLOPES = 400
 """Steps along slopes before the first linear programme."""
 LEAST_GAIN = 0.2
 """A way to fill a box that is worth less than this above the known ones is not looked for."""
+QUICK_GAIN = 0.002
+"""Trading looks for what is worth more than this above the known ways, as a share of one item at most."""
 NEAR = 0.1
 """How far prices may be from the best so far at first, as a share of what one item is worth at most."""
+FREE = 1000.0
+"""So far, in the same share, that they are free."""
+MOST_QUICK = 30
+"""How often ways are looked for by trading alone, without a bound."""
 SMOOTH = 0.7
 """How much of the best prices so far is mixed into those that the linear programme asks for."""
-WALK_S, MOST_WALK_S = 0.2, 3.0
+WALK_S, MOST_WALK_S = 0.3, 3.0
 """Deterministic seconds for one box at first, and at most once nothing better is found."""
-MASTER_S = 0.01
+PROGRAMME_S = 0.004
 """The fixed price of the linear programme, in deterministic seconds."""
 FINE = 1000
 """Profits are rounded down to this fraction in cuts."""
@@ -48,6 +56,7 @@ class BoxKind:
 
     bins: tuple[int, ...]
     sweep: Sweep
+    trader: BoxTrader
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +90,7 @@ def box_kinds(
         sweep = None if frontier is None else Sweep.of(problem, options, b, frontier, table)
         if sweep is None:
             return ()
-        found.append(BoxKind(same, sweep))
+        found.append(BoxKind(same, sweep, BoxTrader.of(problem, options, b, table)))
     return tuple(found)
 
 
@@ -90,7 +99,10 @@ class Prices:
     """The search for the prices that say least about a goal; `bound` and `cuts` hold whenever it ends.
 
     Rows are what binds items over all boxes: `matrix` times what goes is at most `limits`, or just that where
-    `equal`. `charge` books deterministic seconds.
+    `equal`. `kinds` has the boxes still to be filled, `gone` the items in the others: these count in `bound`,
+    but not in cuts. `known` grows with the ways that are found; `liked` are those of the last linear
+    programme, by the share that it gives them, `hoped` what they carry by these shares. `settled`: prices can
+    do no more. `charge` books deterministic seconds.
     """
 
     problem: Problem
@@ -98,13 +110,22 @@ class Prices:
     goal: str
     held: Sequence[int]
     charge: Callable[[float], None]
+    gone: Pattern = ()
+    known: Known = field(default_factory=Known)
     worth: Floats = field(init=False)
     matrix: Floats = field(init=False)
     limits: Floats = field(init=False)
     equal: Any = field(init=False)
+    able: Any = field(init=False)
+    carried: float = field(init=False)
     best: Floats = field(init=False)
     bound: float = np.inf
     cuts: tuple[BoxCut, ...] = ()
+    liked: tuple[Liked, ...] = ()
+    hoped: float = -np.inf
+    settled: bool = False
+    asked_s: float = 0.0
+    programme: Programme | None = None
 
     def __post_init__(self) -> None:
         rank = GOALS.index(self.goal)
@@ -117,7 +138,17 @@ class Prices:
         self.matrix = np.array([*rows, *earlier])
         self.limits = np.array([*limits, *self.held[:rank]], dtype=np.float64)
         self.equal = np.arange(len(self.limits)) >= len(limits)
+        goes = goes_of(self.gone, len(items))
+        self.limits -= self.matrix @ goes
+        self.able = (self.matrix <= self.limits[:, None] + 1e-9).all(axis=0)
+        self.carried = float(self.worth @ goes)
         self.best = np.where(self.equal, -1.5 * max(1.0, float(self.worth.max(initial=0.0))), 0.0)
+
+    def rest(self, kinds: tuple[BoxKind, ...], gone: Pattern, prices: Floats) -> "Prices":
+        """Return the search for the prices of what is left once other boxes are filled."""
+        rest = Prices(self.problem, kinds, self.goal, self.held, self.charge, gone, self.known)
+        rest.best = prices
+        return rest
 
     def descend(self, target: float, go_on: Callable[[], bool]) -> None:
         """Go down along slopes (subgradients with steps after Polyak 1969, from memory)."""
@@ -126,8 +157,8 @@ class Prices:
         for _ in range(SLOPES):
             if not go_on():
                 return
-            profit = self.worth - prices @ self.matrix
-            bound, taken = float(prices @ self.limits), np.zeros(len(self.worth))
+            profit = self.profit(prices)
+            bound, taken = self.carried + float(prices @ self.limits), np.zeros(len(self.worth))
             for kind in self.kinds:
                 most, counts, cost_s = kind.sweep.relaxed(profit)
                 self.charge(cost_s)
@@ -149,53 +180,138 @@ class Prices:
                 return
             prices = self._signed(prices - scale * max(bound - target, 0.1) / norm * slope)
 
-    def generate(self, packing: Packing, go_on: Callable[[], bool]) -> None:
-        """Ask for ways to fill a box until the bound is as low as prices can bring it, or time is up."""
-        master = _Master(self)
-        for k, kind in enumerate(self.kinds):
-            for b in kind.bins:
-                master.add(k, tuple(sorted(p.item for p in packing.placed if p.bin == b)))
-        near, smooth, walk_s = NEAR * float(self.worth.max(initial=1.0)), SMOOTH, WALK_S
+    def profit(self, prices: Floats) -> Floats:
+        """Return what each item brings at these prices; less than nothing where it can't go any more."""
+        profit: Floats = np.where(self.able, self.worth - prices @ self.matrix, -1.0)
+        return profit
+
+    def look(self, go_on: Callable[[], bool]) -> None:
+        """Ask for ways to fill a box by trading alone, until none is wanted: quick, and without a bound."""
+        programme, near = self._taken_in(), NEAR * float(self.worth.max(initial=1.0))
         while go_on():
-            self.charge(MASTER_S)
-            wanted = master.solve(self.best, near)
+            self.charge(PROGRAMME_S)
+            wanted = programme.solve(self.best, near)
             if wanted is None:
                 return
+            wanted = self._signed(wanted)
+            if self._trade(programme, wanted):
+                continue
+            if not programme.is_held:
+                break
+            near *= 2
+        self._hope(programme)
+
+    def generate(self, go_on: Callable[[], bool]) -> None:
+        """Ask for ways to fill a box until the bound is as low as prices can bring it, or time is up."""
+        programme = self._taken_in()
+        self._generate(programme, go_on)
+        self._hope(programme)
+
+    def _taken_in(self) -> Programme:
+        if self.programme is None:
+            self.programme = Programme(
+                self.matrix,
+                self.limits,
+                self.equal,
+                self.worth,
+                [len(kind.bins) for kind in self.kinds],
+                self.known,
+            )
+        self.programme.take_in()
+        return self.programme
+
+    def _hope(self, programme: Programme) -> None:
+        """Note what the linear programme makes of the known ways."""
+        if programme.solve(self.best, FREE * max(1.0, float(self.worth.max(initial=1.0)))) is not None:
+            self.liked, self.hoped = programme.liked(), self.carried + programme.goal.Value()
+
+    def _generate(self, programme: Programme, go_on: Callable[[], bool]) -> None:
+        quick = 0
+        near, smooth, walk_s = NEAR * float(self.worth.max(initial=1.0)), SMOOTH, WALK_S
+        while go_on():
+            self.charge(PROGRAMME_S)
+            wanted = programme.solve(self.best, near)
+            if wanted is None:
+                return
+            wanted = self._signed(wanted)
             prices = self._signed(smooth * self.best + (1 - smooth) * wanted)
-            new, lower, decided = self._ask(master, prices, wanted, walk_s)
+            if quick < MOST_QUICK and self._trade(programme, wanted):
+                quick += 1
+                continue
+            quick = 0
+            new, lower, decided = self._ask(programme, prices, wanted, walk_s)
             if new or lower:
                 smooth, walk_s = SMOOTH, WALK_S
             elif not decided and walk_s < MOST_WALK_S:
                 walk_s *= 4
             elif smooth:
                 smooth = 0.5 * smooth if smooth > 0.1 else 0.0
-            elif master.is_held:
+            elif programme.is_held:
                 near *= 2
             else:
+                self.settled = True
                 return
 
+    def _trade(self, programme: Programme, wanted: Floats) -> bool:
+        """Look for wanted ways by trading; tell whether one came."""
+        profit, new = self.profit(wanted), False
+        least_gain = QUICK_GAIN * float(self.worth.max(initial=1.0))
+        for k, kind in enumerate(self.kinds):
+            starts = [self.known.ways[k][pattern] for pattern in programme.best_known(k, profit)]
+            ways, cost_s = kind.trader.look(profit, starts)
+            self.charge(cost_s)
+            new = self._add(programme, k, ways, profit, least_gain) or new
+        return new
+
+    def _add(
+        self, programme: Programme, kind: int, ways: Sequence[Way], profit: Floats, least_gain: float
+    ) -> bool:
+        """Add ways; tell whether one is wanted at these profits."""
+        new = False
+        for way in ways:
+            pattern = self.known.add(kind, way)
+            gain = float(profit[list(pattern)].sum())
+            new = (programme.add(kind, pattern) and gain > programme.shares[kind] + least_gain) or new
+        return new
+
     def _ask(
-        self, master: "_Master", prices: Floats, wanted: Floats, walk_s: float
+        self, programme: Programme, prices: Floats, wanted: Floats, walk_s: float
     ) -> tuple[bool, bool, bool]:
         """Price each kind of box; tell whether a wanted way came, the bound fell, and all was decided."""
-        profit = self.worth - prices @ self.matrix
-        bound, new, decided = float(prices @ self.limits), False, True
+        profit, gains = self.profit(prices), self.profit(wanted)
+        bound, new, decided = self.carried + float(prices @ self.limits), False, True
         cuts = []
         for k, kind in enumerate(self.kinds):
-            known = master.most(k, profit)
-            priced = kind.sweep.most(profit, known + LEAST_GAIN, walk_s)
+            known = programme.most(k, profit)
+            starts = [self.known.ways[k][pattern] for pattern in programme.best_known(k, gains)]
+            with ThreadPoolExecutor(1) as pool:
+                aside = pool.submit(kind.trader.look_aside, gains, starts, self.asked_s)
+                priced = kind.sweep.most(profit, known + LEAST_GAIN, walk_s)
+                found = aside.result()
             self.charge(priced.cost_s)
+            self.asked_s = priced.cost_s
             most = max(priced.bound, known)
             bound += len(kind.bins) * most
             decided = decided and most <= max(priced.profit, known + LEAST_GAIN) + 1e-6
             cuts.append(_cut(kind, profit, most))
-            for pattern in priced.patterns:
-                gain = float((self.worth - wanted @ self.matrix)[list(pattern)].sum())
-                new = (master.add(k, pattern) and gain > master.shares[k] + 1e-6) or new
+            new = self._add(programme, k, priced.ways, gains, 1e-6) or new
+            new = self._add(programme, k, found, gains, LEAST_GAIN) or new
+        alone = self._alone(prices, profit)
+        if alone > self.held[GOALS.index(self.goal)]:
+            bound, cuts = max(bound, alone), []
         lower = bound < self.bound - 1e-6
         if lower:
             self.bound, self.best, self.cuts = bound, prices, tuple(cuts)
         return new, lower, decided
+
+    def _alone(self, prices: Floats, profit: Floats) -> float:
+        """Return a bound on what one box carries if all others stay empty: then nothing has to be spread."""
+        most = 0.0
+        for kind in self.kinds:
+            worth, _, cost_s = kind.sweep.relaxed(profit)
+            self.charge(cost_s)
+            most = max(most, worth)
+        return self.carried + float(prices @ self.limits) + most
 
     def _signed(self, prices: Floats) -> Floats:
         signed: Floats = np.where(self.equal, prices, np.maximum(prices, 0.0))
@@ -223,59 +339,3 @@ def _rows(problem: Problem) -> tuple[list[Floats], list[int]]:
         rows.append(np.array([item.uses.get(name, 0) for item in problem.items], dtype=np.float64))
         limits.append(problem.capacities[name])
     return rows, limits
-
-
-class _Master:
-    """The linear programme over known ways to fill boxes; its prices are held near given ones."""
-
-    def __init__(self, prices: Prices) -> None:
-        self.prices = prices
-        self.solver = pywraplp.Solver.CreateSolver("GLOP")
-        endless = self.solver.infinity()
-        self.rows = [
-            self.solver.Constraint(float(limit) if equal else -endless, float(limit))
-            for limit, equal in zip(prices.limits, prices.equal, strict=True)
-        ]
-        self.boxes = [self.solver.Constraint(-endless, float(len(kind.bins))) for kind in prices.kinds]
-        self.goal = self.solver.Objective()
-        self.goal.SetMaximization()
-        self.over = [self._slack(row, 1.0) for row in self.rows]
-        self.under = [self._slack(row, -1.0) for row in self.rows]
-        self.known: list[dict[Pattern, Floats]] = [{} for _ in prices.kinds]
-        self.shares = [0.0 for _ in prices.kinds]
-        self.is_held = False
-
-    def _slack(self, row: Any, sign: float) -> Any:
-        slack = self.solver.NumVar(0.0, self.solver.infinity(), "")
-        row.SetCoefficient(slack, sign)
-        return slack
-
-    def add(self, kind: int, pattern: Pattern) -> bool:
-        """Add a way to fill a box of a kind; False when it is known."""
-        if pattern in self.known[kind]:
-            return False
-        goes = np.zeros(len(self.prices.worth))
-        goes[list(pattern)] = 1.0
-        self.known[kind][pattern] = goes
-        column = self.solver.NumVar(0.0, self.solver.infinity(), "")
-        for row, amount in zip(self.rows, self.prices.matrix @ goes, strict=True):
-            if amount:
-                row.SetCoefficient(column, float(amount))
-        self.boxes[kind].SetCoefficient(column, 1.0)
-        self.goal.SetCoefficient(column, float(self.prices.worth @ goes))
-        return True
-
-    def most(self, kind: int, profit: Floats) -> float:
-        """Return the most profit of the known ways."""
-        return max((float(profit @ goes) for goes in self.known[kind].values()), default=0.0)
-
-    def solve(self, centre: Floats, near: float) -> Floats | None:
-        """Return the prices of the rows, within `near` of the centre."""
-        for over, under, price in zip(self.over, self.under, centre, strict=True):
-            self.goal.SetCoefficient(over, float(price - near))
-            self.goal.SetCoefficient(under, float(-(price + near)))
-        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
-            return None
-        self.shares = [max(0.0, row.dual_value()) for row in self.boxes]
-        self.is_held = any(slack.solution_value() > 1e-7 for slack in (*self.over, *self.under))
-        return self.prices._signed(np.array([row.dual_value() for row in self.rows]))

@@ -89,6 +89,10 @@ class Frontier:
         row = np.flatnonzero((self.sets == counts).all(axis=1))
         return int(self.state[row[0]]) if len(row) else MISFIT
 
+    def fitting(self) -> list[tuple[Flat, ...]]:
+        """Return the sets that are known to fit."""
+        return [tuple(self._bags(int(row))) for row in np.flatnonzero(self.state == FITS)]
+
     def fullest(self) -> Counts:
         """Return the sets that may fit and that no other such set covers; what is open counts as fitting."""
         left = self.state != MISFIT

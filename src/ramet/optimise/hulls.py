@@ -26,7 +26,7 @@ MOST_ROUNDS = 40
 LEAST_EXCESS = 1e-3
 FINE = 1000
 """Weights are rounded down to this fraction, so that the cuts are exact in whole numbers."""
-ROUND_S, USUAL_OPTIONS = 0.05, 700
+ROUND_S, USUAL_OPTIONS = 0.025, 700
 """The fixed price of a round with so many options, in deterministic seconds; more of them cost more."""
 
 

@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 from ramet.optimise import columns
 from ramet.optimise.columns import BoxCut, BoxKind, Prices, box_kinds
 from ramet.optimise.cuts import Role, forbid_in_box, forbid_misfit, forbid_overfull, forbid_roles, roles
 from ramet.optimise.dual import Area, grid_areas
+from ramet.optimise.filling import Filling
 from ramet.optimise.flats import (
     SOFT,
     FlatSet,
@@ -71,6 +73,8 @@ class Judge:
     hull_cuts: list[HullCut] = field(default_factory=list)
     box_cuts: list[BoxCut] = field(default_factory=list)
     box_kinds: tuple[BoxKind, ...] | None = None
+    traded: dict[tuple[Option, ...], None] = field(default_factory=dict)
+    fillings: dict[tuple[str, tuple[int, ...]], Filling] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.lab = FloorLab(self.account)
@@ -96,6 +100,13 @@ class Judge:
             if frontier is not None:
                 frontier.explore(self.lab, stop_at_s, on_progress)
                 self.hulls[plane] = Hull(frontier)
+        if self.lab.table is not None:
+            known = {
+                plane: one.fitting()
+                for plane, one in self.frontiers.items()
+                if one is not None and one.complete
+            }
+            self.lab.table = self.lab.table.knowing(known)
 
     def tighten(self, s: Selection, expression: Expression, stop_at_s: float) -> float:
         """Add straight cuts to a model; return the bound that they give an expression to be maximised."""
@@ -112,39 +123,43 @@ class Judge:
             apply(s, cut)
         return bound
 
-    def price(
-        self,
-        s: Selection,
-        goal: str,
-        packing: Packing,
-        go_on: Callable[[], bool],
-        on_bound: Callable[[float], None],
-    ) -> None:
-        """Look for prices that bound a goal, and add what they say of each box to a model.
+    def filling(self, s: Selection, goal: str, packing: Packing) -> Filling | None:
+        """Return the search at prices for a goal, earlier ones held at what a packing has; None without one.
 
-        Earlier goals are held at what the packing has; `on_bound` hears the bound whenever `go_on` is asked.
+        Asked again it goes on where it was.
         """
         table = self.lab.table
         if self.box_kinds is None:
-            known = self.knows_planes and table is not None and any(o.upper for o in s.options)
+            able = self.knows_planes and table is not None and any(o.upper for o in s.options)
             self.box_kinds = (
-                box_kinds(self.problem, s.options, self.frontiers, table) if known and table else ()
+                box_kinds(self.problem, s.options, self.frontiers, table) if able and table else ()
             )
         if not self.box_kinds:
-            return
+            return None
         held = values(self.problem, packing)
-        prices = Prices(self.problem, self.box_kinds, goal, held, self.account.charge)
-        worth = held[GOALS.index(goal)]
+        rank = GOALS.index(goal)
+        key = goal, held[:rank]
+        if key not in self.fillings:
+            prices = Prices(self.problem, self.box_kinds, goal, held, self.account.charge)
+            self.fillings[key] = Filling(prices, partial(self.hold, s.options), self.account, held[rank])
+        return self.fillings[key]
 
-        def still() -> bool:
-            on_bound(prices.bound)
-            return go_on() and prices.bound >= worth + 1
+    def show(self, filling: Filling, packing: Packing) -> None:
+        """Show a search at prices the best packing so far, and what trading came by."""
+        carried = values(self.problem, packing)[GOALS.index(filling.root.goal)]
+        filling.worth = max(filling.worth, carried)
+        self.keep(packing)
+        for bags in (*self.traded, *self.keep(packing).values()):
+            way = tuple(sorted(bags, key=_order))
+            for k, kind in enumerate(filling.root.kinds):
+                if way and way[0].bin in kind.bins:
+                    first = kind.bins[0]
+                    filling.root.known.add(k, tuple(replace(option, bin=first) for option in way))
 
-        prices.descend(worth, still)
-        prices.generate(packing, still)
-        on_bound(prices.bound)
-        self.box_cuts += prices.cuts
-        for cut in prices.cuts:
+    def cut(self, s: Selection, filling: Filling) -> None:
+        """Add what prices say of each box to a model, and to those to come."""
+        self.box_cuts += filling.root.cuts
+        for cut in filling.root.cuts:
             columns.apply(s, cut)
 
     def teach(self, s: Selection) -> None:

@@ -20,10 +20,11 @@ Bits = NDArray[np.uint64]
 
 UNDECIDED, HELD, MISFIT = 0, 1, 2
 NOWHERE = -1
-STEP_WORK = 200
+STEP_WORK = 600
 """What a step of trading costs beside its searches, in words looked at."""
 START_WORK = 30
 """What a search costs before its first step, for each pair of bags."""
+TALLEST_MM = 10**9
 MOST_WORK = 40_000
 """Words looked at for one box of a trade; what takes longer is left: another trade costs less."""
 
@@ -50,6 +51,16 @@ class Grid(NamedTuple):
     first: Ints
     column: Ints
     blocks: Bits
+
+
+class Flats(NamedTuple):
+    """Sets of bags that are known to fit side by side: `key` has the sums of their words in order.
+
+    `word[kind]` is 0 where a plane is not known; then nothing is said.
+    """
+
+    word: Bits
+    key: Bits
 
 
 class Ways(NamedTuple):
@@ -303,6 +314,49 @@ def clashes(taken: Ints, ways: Ways, soft_never_above: bool) -> Flags:
 
 
 @compiled
+def _has_key(keys: Bits, key: Any) -> bool:
+    at = np.searchsorted(keys, key)
+    return bool(at < len(keys) and keys[at] == key)
+
+
+@compiled
+def may_fit(taken: Ints, ways: Ways, flats: Flats) -> bool:
+    """Tell whether all sets of bags that are beside each other are known to fit so; or nothing is known.
+
+    On the way up, floor bags leave where a board may lie over them, and upper bags join where theirs may lie.
+    """
+    n = len(taken)
+    height, order = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64)
+    key = np.uint64(0)
+    for a in range(n):
+        way = taken[a]
+        word = flats.word[ways.kind[way]]
+        if word == 0:
+            return True
+        height[a] = 2 * ways.room_mm[way] + 1
+        if not ways.upper[way]:
+            height[a] = 2 * (ways.under_mm[way] if ways.bears[way] else TALLEST_MM)
+            key += word
+        b = a
+        while b > 0 and height[order[b - 1]] > height[a]:
+            order[b] = order[b - 1]
+            b -= 1
+        order[b] = a
+    if key != 0 and not _has_key(flats.key, key):
+        return False
+    for rank in range(n):
+        way = taken[order[rank]]
+        word = flats.word[ways.kind[way]]
+        if ways.upper[way]:
+            key += word
+            if not _has_key(flats.key, key):
+                return False
+        else:
+            key -= word
+    return True
+
+
+@compiled
 def _is_borne(taken: Ints, ways: Ways, limits: Limits, b: int) -> bool:
     """Tell whether a box bears its mass, and bags on its floor could bear what stands on boards."""
     mass, above, borne = 0, 0, 0
@@ -372,8 +426,24 @@ def _rides_alone(group: Flags, where: Ints, things: Things) -> bool:
 
 
 @compiled
+def _opens_a_box(where: Ints, moved: Ints) -> bool:
+    """Tell whether all in some box came by this trade."""
+    for i in moved:
+        if where[i] == NOWHERE:
+            continue
+        others = 0
+        for box in where:
+            others += box == where[i]
+        for k in moved:
+            others -= where[k] == where[i]
+        if others == 0:
+            return True
+    return False
+
+
+@compiled
 def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool:
-    """Tell whether the risk is spread for all whom a trade touched."""
+    """Tell whether the risk is spread for all whom a trade touched: all, where a box was not used before."""
     first = NOWHERE
     several = False
     for box in where:
@@ -386,7 +456,8 @@ def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool
         return True
     if limits.spread_musts and _rides_alone(things.must, where, things):
         return False
-    for i in moved:
+    touched = np.arange(len(where)) if _opens_a_box(where, moved) else moved
+    for i in touched:
         strain = things.strain[i]
         if limits.spread_strain[strain] and _rides_alone(things.strain == strain, where, things):
             return False
@@ -395,7 +466,7 @@ def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool
 
 @compiled
 def _box_holds(
-    b: int, state: State, ways: Ways, limits: Limits, grid: Grid, banned: Bits
+    b: int, state: State, ways: Ways, limits: Limits, grid: Grid, flats: Flats, banned: Bits
 ) -> tuple[bool, int]:
     """Return whether a box holds what is in it, and the words looked at; undecided counts as no."""
     inside = np.empty(len(state.where), dtype=np.int64)
@@ -410,7 +481,7 @@ def _box_holds(
     for one in banned:
         if one == mark:
             return False, n
-    if not _is_borne(taken, ways, limits, b):
+    if not _is_borne(taken, ways, limits, b) or not may_fit(taken, ways, flats):
         return False, n
     found, _, work = find_places(
         ways.kind[taken], clashes(taken, ways, limits.soft_never_above), grid, MOST_WORK
@@ -454,7 +525,10 @@ def _take_back(state: State, log: _Log) -> None:
 
 @compiled
 def _was_moved(log: _Log, item: int) -> bool:
-    return bool(np.any(log.item[: log.length[0]] == item))
+    times = 0
+    for n in range(log.length[0]):
+        times += log.item[n] == item
+    return times > 0
 
 
 @compiled
@@ -547,6 +621,7 @@ def _stands(
     ways: Ways,
     limits: Limits,
     grid: Grid,
+    flats: Flats,
     banned: Bits,
 ) -> tuple[bool, int]:
     """Return whether every rule holds for what a trade touched, and the words looked at."""
@@ -560,7 +635,7 @@ def _stands(
             if log.where[n] == b or state.where[log.item[n]] == b:
                 touched = True
         if touched:
-            holds, looked = _box_holds(b, state, ways, limits, grid, banned)
+            holds, looked = _box_holds(b, state, ways, limits, grid, flats, banned)
             work += looked
             if not holds:
                 return False, work
@@ -583,6 +658,7 @@ def trade(
     ways: Ways,
     limits: Limits,
     grid: Grid,
+    flats: Flats,
     banned: Bits,
     heat: tuple[int, int],
     span: tuple[int, int, int],
@@ -611,7 +687,7 @@ def trade(
         _count(state.where, things, lines, used, key)
         stands = bool(np.all(used <= limits.caps)) and bool(np.all(lines <= limits.wanted))
         if stands:
-            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, banned)
+            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, flats, banned)
             work += looked
         if not stands:
             _take_back(state, log)

@@ -8,14 +8,14 @@ then a matter of bits.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ramet.optimise.floors import Flat, Plane, turned
-from ramet.optimise.kernels import HELD, MISFIT, Bits, Flags, Grid, find_places
+from ramet.optimise.kernels import HELD, MISFIT, Bits, Flags, Flats, Grid, find_places
 from ramet.optimise.problem import Rect
 
 MOST_PLACES = 4000
@@ -36,12 +36,13 @@ Shape = tuple[Plane, int, int]
 class PlaceTable:
     """All places of bags of some kinds, each on its plane.
 
-    `places[kind]` does not look at what is in the way; `grid` does.
+    `places[kind]` does not look at what is in the way; `grid` does. `flats` are sets known to fit.
     """
 
     kinds: dict[tuple[Plane, Flat], int]
     places: tuple[Places, ...]
     grid: Grid
+    flats: Flats
 
     @classmethod
     def of(cls, wanted: Iterable[tuple[Plane, Flat]]) -> "PlaceTable | None":
@@ -63,7 +64,20 @@ class PlaceTable:
         if not kinds or most > MOST_PLACES or rows * columns * words * 64 > MOST_BITS:
             return None
         each = tuple(places[plane, long, wide] for plane, (long, wide, _) in kinds)
-        return cls(kinds, each, _grid(tuple(kinds), places, words))
+        unknown = Flats(np.zeros(len(kinds), dtype=np.uint64), np.zeros(0, dtype=np.uint64))
+        return cls(kinds, each, _grid(tuple(kinds), places, words), unknown)
+
+    def knowing(self, sets: Mapping[Plane, Sequence[Sequence[Flat]]]) -> "PlaceTable":
+        """Return this table with all sets of bags that fit side by side on some planes."""
+        dice = np.random.default_rng(len(self.kinds))
+        known = np.array([plane in sets for plane, _ in self.kinds])
+        word = np.where(known, dice.integers(1, 2**63, len(known)), 0).astype(np.uint64)
+        keys = [
+            sum(int(word[self.number(plane, bag)]) for bag in bags) % 2**64
+            for plane, every in sets.items()
+            for bags in every
+        ]
+        return replace(self, flats=Flats(word, np.array(sorted(keys), dtype=np.uint64)))
 
     def fit(
         self, plane: Plane, bags: Sequence[Flat], clash: Flags | None, limit_s: float

@@ -63,6 +63,22 @@ def keeps_spread(problem: Problem, spread: Spread, packing: Packing) -> bool:
     return all(len(group) < 2 or len(set(group)) > 1 for group in groups)
 
 
+def most_together(problem: Problem, spread: Spread) -> dict[str, int]:
+    """Return for each strain that is spread how many of its pieces one box of several may hold at most.
+
+    All that can go at once may not ride together; so one less than these.
+    """
+    going: dict[tuple[str, int], int] = {}
+    for item in problem.items:
+        if item.strain in spread.strains:
+            key = item.strain, item.line
+            going[key] = going.get(key, 0) + max(1, len(item.pieces))
+    most: dict[str, int] = {}
+    for (strain, line), pieces in going.items():
+        most[strain] = most.get(strain, 0) + min(pieces, problem.lines[line].wanted)
+    return {strain: max(1, pieces - 1) for strain, pieces in most.items()}
+
+
 def _bins(problem: Problem, items: Iterable[Item]) -> frozenset[int]:
     return frozenset(
         b

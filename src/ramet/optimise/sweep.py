@@ -20,10 +20,11 @@ from ramet.optimise.flats import flat_of, plane_of, room_under, side_by_side_mm
 from ramet.optimise.floors import Flat, turned
 from ramet.optimise.frontier import FITS, Frontier
 from ramet.optimise.kernels import NOWHERE, Flags, Ints
-from ramet.optimise.options import Option
+from ramet.optimise.options import Option, weight
 from ramet.optimise.packing import covers
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem, Rule
+from ramet.optimise.spread import most_together, spread_needed
 from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States, count_taken, sweep_values
 from ramet.optimise.walk_kernels import Memory
 from ramet.optimise.walks import Search
@@ -39,10 +40,13 @@ CELLS_PER_S = 2_000_000_000
 SOFTENINGS = 30
 """Steps that take a bound down by charging items that a walk takes twice."""
 LEAST_PROFIT = 1e-9
+NO_CAP = 10**6
 TALLEST_MM = 10**6
 
 Pattern = tuple[int, ...]
 """Items that go into one box together."""
+Way = tuple[Option, ...]
+"""How they go into it: beside each other and on boards they have places."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,7 @@ class Priced:
     """The most profit in one box that is known, ways to get near it, a bound, and the seconds it took."""
 
     profit: float
-    patterns: tuple[Pattern, ...]
+    ways: tuple[Way, ...]
     bound: float
     cost_s: float
 
@@ -60,12 +64,16 @@ class Sweep:
     """One box as flat states and events in the order of their heights."""
 
     table: PlaceTable
+    options: tuple[Option, ...]
     states: States
     kind: Ints
     floor: Flags
     soft: Flags
     item: Ints
     mass_g: Ints
+    group: Ints
+    pieces: Ints
+    cap: Ints
     most_g: int
     items: int
     price: Floats
@@ -87,15 +95,20 @@ class Sweep:
         if states is None:
             return None
         heights = [_height_mm(problem, o) for o in here]
+        groups, cap = strains(problem)
         order = sorted(range(len(here)), key=lambda k: (heights[k], here[k].upper, k))
         return cls(
             table,
+            tuple(here[k] for k in order),
             states,
             np.array([numbers[k] for k in order], dtype=np.int64),
             np.array([not here[k].upper for k in order], dtype=np.bool_),
             np.array([soft_matters and problem.items[here[k].item].soft for k in order], dtype=np.bool_),
             np.array([here[k].item for k in order], dtype=np.int64),
             np.array([here[k].mass_g for k in order], dtype=np.int64),
+            groups,
+            np.array([weight(problem, item) for item in range(len(problem.items))], dtype=np.int64),
+            cap,
             box.max_contents_g,
             len(problem.items),
             np.zeros(len(problem.items)),
@@ -128,17 +141,37 @@ class Sweep:
             int(limit_s * WORDS_PER_S),
         )  # fmt: skip
         most = search.run(bound, self.price, values[0, self.states.starts] + self.price.sum())
-        patterns = tuple(tuple(sorted(events.item[row].tolist())) for row in search.ways())
+        used = np.flatnonzero(self._is_worth(profit))
+        ways = tuple(tuple(self.options[k] for k in used[row].tolist()) for row in search.ways())
         cost_s += search.words / WORDS_PER_S
-        return Priced(search.best if patterns else cut, patterns, min(bound, most), cost_s)
+        return Priced(search.best if ways else cut, ways, min(bound, most), cost_s)
+
+    def _is_worth(self, profit: Floats) -> Flags:
+        found: Flags = profit[self.item] > LEAST_PROFIT
+        return found
 
     def _events(self, profit: Floats) -> tuple[Events, Floats]:
         """Return the events of items that bring profit, and room for the values of a sweep."""
-        worth = profit[self.item] > LEAST_PROFIT
+        worth = self._is_worth(profit)
         item = self.item[worth]
         last = np.full(self.items, NOWHERE)
         last[item] = np.arange(len(item))
-        events = Events(self.kind[worth], self.floor[worth], self.soft[worth], item, self.mass_g[worth], last)
+        told, of_group = last.copy(), np.full(len(self.cap), NOWHERE)
+        np.maximum.at(of_group, self.group, last)
+        capped = self.cap[self.group] < NO_CAP
+        told[capped] = of_group[self.group[capped]]
+        events = Events(
+            self.kind[worth],
+            self.floor[worth],
+            self.soft[worth],
+            item,
+            self.mass_g[worth],
+            last,
+            told,
+            self.group,
+            self.pieces,
+            self.cap,
+        )
         return events, np.empty((len(item) + 1, len(self.states.end)))
 
     def _best_start(self, values: Floats) -> int:
@@ -172,6 +205,15 @@ class Sweep:
             price = np.clip(price + scale * max(bound - cut, 0.5) / norm * step, 0.0, np.maximum(profit, 0.0))
         sweep_values((profit - self.price)[events.item], events, self.states, values)
         return best, (SOFTENINGS + 1) * values.size / CELLS_PER_S
+
+
+def strains(problem: Problem) -> tuple[Ints, Ints]:
+    """Return the strain of each item as a number, and how many pieces of each one box of several may hold."""
+    most = most_together(problem, spread_needed(problem))
+    names = list(dict.fromkeys(item.strain for item in problem.items))
+    number = {name: n for n, name in enumerate(names)}
+    groups = np.array([number[item.strain] for item in problem.items], dtype=np.int64)
+    return groups, np.array([most.get(name, NO_CAP) for name in names], dtype=np.int64)
 
 
 def _lean(problem: Problem, options: Sequence[Option]) -> list[Option]:

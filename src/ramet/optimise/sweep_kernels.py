@@ -37,7 +37,9 @@ class States(NamedTuple):
 class Events(NamedTuple):
     """Bags in the order of their heights: floor bags leave, upper bags join.
 
-    `last[item]` is its last event. `soft` upper bags stand over `soft` floor bags only.
+    `last[item]` is its last event. `soft` upper bags stand over `soft` floor bags only. Of a `group` of
+    items, its `cap` in pieces at most goes together, each item counting for `pieces`; after `told[item]` it
+    does not matter any more whether an item was taken.
     """
 
     kind: Ints
@@ -46,6 +48,10 @@ class Events(NamedTuple):
     item: Ints
     mass_g: Ints
     last: Ints
+    told: Ints
+    group: Ints
+    pieces: Ints
+    cap: Ints
 
 
 @compiled

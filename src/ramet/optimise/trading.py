@@ -41,30 +41,36 @@ def traded(
     options: Sequence[Option],
     table: PlaceTable,
     goal: str,
+    enough: int,
     packing: Packing,
     account: Account,
+    seed: int,
     seconds: float,
     hold: Hold,
     on_better: Callable[[Packing], None] = lambda _: None,
+    seen: dict[tuple[Option, ...], None] | None = None,
 ) -> Packing:
     """Return the best packing found by trading for a goal; it carries no less than the one given.
 
-    Spends so many deterministic seconds on each of two threads; the same for the same seed. `hold` fills a
-    box with boards, or not: then that set of bags is left aside.
+    Ends where the goal has `enough`. Spends so many deterministic seconds on each of two threads; the same
+    for the same seed. `hold` fills a box with boards, or not: then that set of bags is left aside. `seen`
+    gets some of the boxes that came by.
     """
     market = _Market.of(problem, options, table, goal)
     if market is None:
         return packing
-    best = packing
+    best, rank = packing, GOALS.index(goal)
     whole = int(seconds * WORDS_PER_S)
-    traders = [_Trader.of(market, packing, account.budget.seed * AT_ONCE + n) for n in range(AT_ONCE)]
+    traders = [_Trader.of(market, packing, seed * AT_ONCE + n) for n in range(AT_ONCE)]
     spent = 0
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        while spent < whole and account.left_s > 0:
+        while spent < whole and account.left_s > 0 and values(problem, best)[rank] < enough:
             spent = min(whole, spent + int(CHUNK_S * WORDS_PER_S))
             list(pool.map(lambda one, until=spent: one.run(until, whole), traders))
             account.charge(CHUNK_S)
             for one in traders:
+                if seen is not None:
+                    seen.update(dict.fromkeys(one.boxes()))
                 better = one.packed(hold, best)
                 if better is not None:
                     best = better
@@ -101,9 +107,9 @@ class _Market:
             problem,
             able,
             table,
-            _things(problem, able, goal, most),
-            _ways(problem, able, table),
-            _limits(problem),
+            things_of(problem, able, COUNTS[goal], most),
+            ways_of(problem, able, table),
+            limits_of(problem),
             (hot, int(hot * COOL_SHARE)),
         )
 
@@ -123,15 +129,34 @@ class _Trader:
     @classmethod
     def of(cls, market: _Market, packing: Packing, seed: int) -> "_Trader":
         start = _state(market, packing, seed)
-        return cls(market, start, _copied(start))
+        return cls(market, start, copied(start))
 
     def run(self, until: int, whole: int) -> None:
         """Trade on for a while."""
         m = self.market
         span = (self.done, until, whole)
         self.done = trade(
-            self.now, self.best, m.things, m.ways, m.limits, m.table.grid, m.banned, m.heat, span
+            self.now,
+            self.best,
+            m.things,
+            m.ways,
+            m.limits,
+            m.table.grid,
+            m.table.flats,
+            m.banned,
+            m.heat,
+            span,
         )
+
+    def boxes(self) -> list[tuple[Option, ...]]:
+        """Return how boxes are filled just now, and at best."""
+        m = self.market
+        filled = (
+            state.way[state.where == b].tolist()
+            for state in (self.now, self.best)
+            for b in range(len(m.limits.most_g))
+        )
+        return [tuple(m.options[way] for way in sorted(ways)) for ways in filled if ways]
 
     def packed(self, hold: Hold, best: Packing) -> Packing | None:
         """Return what was found as a packing if it carries more and all boxes can be filled."""
@@ -168,7 +193,7 @@ def _state(market: _Market, packing: Packing, seed: int) -> State:
     number = {option: k for k, option in enumerate(market.options)}
     items = len(market.problem.items)
     state = State(
-        np.full(items, NOWHERE), np.full(items, NOWHERE), np.array([_scrambled(seed)], dtype=np.uint64)
+        np.full(items, NOWHERE), np.full(items, NOWHERE), np.array([scrambled(seed)], dtype=np.uint64)
     )
     for placed in packing.placed:
         way = number.get(option_standing(market.problem, placed))
@@ -177,19 +202,21 @@ def _state(market: _Market, packing: Packing, seed: int) -> State:
     return state
 
 
-def _copied(state: State) -> State:
+def copied(state: State) -> State:
+    """Return a state that changes on its own."""
     return State(state.where.copy(), state.way.copy(), state.seed.copy())
 
 
-def _scrambled(number: int) -> int:
+def scrambled(number: int) -> int:
     """Return a large odd number: neighbours must not start alike."""
     return int(mixed(np.uint64((number + 0x9E3779B97F4A7C15) % 2**64))) | 1
 
 
-def _things(problem: Problem, options: Sequence[Option], goal: str, most: int) -> Things:
+def things_of(problem: Problem, options: Sequence[Option], counts: tuple[int, int, int], most: int) -> Things:
+    """Return every item; a must, a want and the most worthy filler count so much in trading."""
     ranks = [rank_of(problem, i) for i in range(len(problem.items))]
     worth = [item_value(problem, i) for i in range(len(problem.items))]
-    must, want, filler = COUNTS[goal]
+    must, want, filler = counts
     count_as = {0: must * most, 1: want * most, 2: filler}
     strains = {item.strain: 0 for item in problem.items}
     for number, name in enumerate(strains):
@@ -237,7 +264,8 @@ def _exclusions(problem: Problem) -> tuple[Ints, Ints]:
     return _ints(since), _ints(other)
 
 
-def _ways(problem: Problem, options: Sequence[Option], table: PlaceTable) -> Ways:
+def ways_of(problem: Problem, options: Sequence[Option], table: PlaceTable) -> Ways:
+    """Return every option as a way."""
     dice = np.random.default_rng(len(options))
     return Ways(
         kind=_ints(
@@ -261,7 +289,8 @@ def _mass_g(problem: Problem, option: Option) -> int:
     return option.mass_g + board_mass_g(problem, Board(option.bin, 0, (0, 0, *option.size_mm[:2])))
 
 
-def _limits(problem: Problem) -> Limits:
+def limits_of(problem: Problem) -> Limits:
+    """Return what all items share."""
     spread = spread_needed(problem)
     strains = dict.fromkeys(item.strain for item in problem.items)
     return Limits(

@@ -566,7 +566,7 @@ def walk_on(
     gain, open_price = np.zeros(MOST_INSIDE), np.zeros(MOST_INSIDE)
     key, hard = np.zeros(MOST_INSIDE, np.uint64), np.zeros(MOST_INSIDE, np.uint64)
     taken, path = np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64)
-    used = np.zeros(len(profit), dtype=np.bool_)
+    used, room = np.zeros(len(profit), dtype=np.bool_), events.cap.copy()
     memory.filled[1] += 1
     salt = mixed(np.uint64(memory.filled[1]))
     mark = np.empty(len(profit), dtype=np.uint64)
@@ -590,6 +590,8 @@ def walk_on(
             after = graph.child[n, slot]
             if after == NOWHERE or profit[item] + values[after, e] + rest <= least:
                 continue
+            if room[events.group[item]] < events.pieces[item]:
+                continue
             heavy = mass[d] + events.mass_g[e - 1]
             if heavy > most_g or d + 1 >= MOST_INSIDE:
                 continue
@@ -599,7 +601,7 @@ def walk_on(
             label = salt ^ mixed(key[d + 1] ^ mixed(hard[d + 1] + np.uint64(after * (many + 1) + e)))
             for k in range(d + 1):
                 other = events.item[taken[k]]
-                if events.last[other] >= e:
+                if events.told[other] >= e:
                     label ^= mark[other]
             worth = gain[d] + profit[item]
             if _was_seen(memory, label, worth, heavy):
@@ -614,6 +616,7 @@ def walk_on(
             d += 1
             at[d], node[d], gain[d], open_price[d], mass[d] = e, after, worth, rest, heavy
             used[item], down = True, True
+            room[events.group[item]] -= events.pieces[item]
             break
         if down:
             if graph.end[node[d]] == 0.0 and gain[d] > max(low, found.best[0]) + LEAST_ABOVE:
@@ -629,6 +632,8 @@ def walk_on(
             left = max(left, gain[d] + values[n, e] + open_price[d])
         d -= 1
         if d >= 0:
-            used[events.item[taken[d]]] = False
+            item = events.item[taken[d]]
+            used[item] = False
+            room[events.group[item]] += events.pieces[item]
     found.work[0] = work
     return max(left, float(found.best[0]))
