@@ -40,6 +40,10 @@ EXPLORE_SHARE = 0.6
 TRADE_SHARES = {"musts": 0.1, "wants": 0.05, "fillers": 0.1}
 """The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
 
+FEW_BOXES = 4
+"""With more boxes, filling one after another takes long: ruin and repair comes first, and trading gets thrice
+the time."""
+
 PRICE_SHARE = 0.9
 PRICE_TURNS = 6
 """In so many turns that time is given to the bound, then to packings."""
@@ -97,7 +101,8 @@ class _Search:
             self.judge.explore(lean, until, lambda: self.tell(short, plain_bound(self.problem, short)))
         for number, goal in enumerate(GOALS):
             wanting = goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal)
-            if wanting and not self.judge.knows_planes:
+            many = len(self.problem.bins) > FEW_BOXES and any(o.upper for o in lean)
+            if wanting and (many or not self.judge.knows_planes):
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)
@@ -226,7 +231,8 @@ class _GoalSearch:
         if self.goal in GOALS[:3]:
             self._tighten(s, expression, (account.spent_s + stop_at) / 2)
             if first and (dive or stacked):  # one known layer is the model's own field
-                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal]
+                many = len(search.problem.bins) > FEW_BOXES
+                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal] * (3 if many else 1)
                 search.trade(self.goal, self.able, self.bound, seconds)
             if not dive:
                 self._price(s, account.spent_s + (stop_at - account.spent_s) * PRICE_SHARE)
@@ -277,7 +283,7 @@ class _GoalSearch:
         while heard() and not filling.is_done and account.left_s > 0 and account.spent_s < stop_at:
             search.judge.show(filling, search.best)
             filling.lower(for_a_while())
-            if filling.is_hopeful:
+            if filling.is_hopeful and filling.once_s <= 2 * slice_s:
                 filling.fill(for_a_while(), offered)
             elif heard():
                 search.trade(self.goal, self.able, self.bound, slice_s)

@@ -69,6 +69,12 @@ class Filling:
         return self.root.settled and not self.steps and not self.is_hopeful
 
     @property
+    def once_s(self) -> float:
+        """Deterministic seconds to fill all boxes once, at most."""
+        boxes = sum(len(kind.bins) for kind in self.root.kinds)
+        return NODE_S * boxes * (boxes - 1) / 2
+
+    @property
     def is_hopeful(self) -> bool:
         """Whether the ways that are known carry more in shares."""
         return self._beats(self.root.hoped)
