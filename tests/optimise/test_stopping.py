@@ -11,7 +11,7 @@ from judge import faults
 from small import mixed
 
 from ramet.optimise.choose import choose
-from ramet.optimise.problem import Budget, Problem
+from ramet.optimise.problem import Budget, Problem, Progress
 
 
 def tight() -> Problem:
@@ -47,6 +47,21 @@ def test_an_interrupt_ends_the_search_with_a_packing_and_leaves_the_handler_in_p
     assert faults(p, result) == []
     left = signal.signal(signal.SIGINT, found)
     assert left is signal.default_int_handler
+
+
+def test_an_interrupted_search_knows_the_lowest_bound_that_it_told() -> None:
+    told: list[Progress] = []
+
+    def heard(one: Progress) -> None:
+        told.append(one)
+        if any(before.goal == one.goal and before.bound > one.bound for before in told):
+            raise KeyboardInterrupt
+
+    result = choose(tight(), Budget(60.0, 1), heard)
+    assert result.stopped_early
+    for goal in result.goals:
+        bounds = [one.bound for one in told if one.goal == goal.goal]
+        assert goal.bound <= min(bounds, default=goal.bound)
 
 
 def test_an_interrupt_while_the_last_touches_are_made_still_gives_the_packing(

@@ -185,7 +185,10 @@ class _Search:
         return False
 
     def tell(self, goal: str, bound: int) -> None:
-        """Report progress."""
+        """Report progress, and keep the bound: an interrupt may come at any time."""
+        position = GOALS.index(goal)
+        if position < len(self.goals):
+            self.goals[position] = GoalValue(goal, self.value_of(goal), bound, False)
         if self.on_progress is not None:
             share = min(1.0, self.account.spent_s / max(self.account.budget.deterministic_s, 1e-9))
             self.on_progress(Progress(goal, self.value_of(goal), bound, share))
