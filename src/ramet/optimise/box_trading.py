@@ -17,7 +17,7 @@ from ramet.optimise.problem import Problem
 from ramet.optimise.solving import AT_ONCE
 from ramet.optimise.sweep import Way, strains
 from ramet.optimise.sweep_kernels import Floats
-from ramet.optimise.trading import copied, limits_of, scrambled, things_of, ways_of
+from ramet.optimise.trading import copied, limits_of, nothing, scrambled, things_of, ways_of
 
 TURNS = 4
 """Ways that are looked for by each thread."""
@@ -62,11 +62,7 @@ class BoxTrader:
             ways_of(problem, able, table),
             limits._replace(wanted=cap, most_g=limits.most_g[b : b + 1].copy()),
             tuple(
-                State(
-                    np.full(items, NOWHERE),
-                    np.full(items, NOWHERE),
-                    np.array([scrambled(AT_ONCE * b + n)], dtype=np.uint64),
-                )
+                nothing(items, np.array([scrambled(AT_ONCE * b + n)], dtype=np.uint64))
                 for n in range(AT_ONCE)
             ),
         )
@@ -121,8 +117,7 @@ class BoxTrader:
         return found
 
     def _state(self, way: Way, seed: Bits) -> State:
-        nowhere = np.full(len(self.things.value), NOWHERE)
-        state = State(nowhere, nowhere.copy(), seed)
+        state = nothing(len(self.things.value), seed)
         for option in way:
             if option not in self.number:
                 continue  # a way that takes more room than another

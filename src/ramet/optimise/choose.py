@@ -44,10 +44,8 @@ FEW_BOXES = 4
 """With more boxes, filling one after another takes long: ruin and repair comes first, and trading gets thrice
 the time."""
 
-PRICE_SHARE = 0.9
-PRICE_TURNS = 6
-"""In so many turns that time is given to the bound, then to packings."""
-"""The share of a goal's time for prices that bound it."""
+PRICE_SHARE, PRICE_TURNS = 0.9, 6
+"""The share of a goal's time for prices, given in so many turns to the bound, then to packings."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8
 """The share of a goal's time for choosing again box by box, and deterministic seconds a box."""
@@ -88,6 +86,11 @@ class _Search:
     def __post_init__(self) -> None:
         self.judge = Judge(self.problem, self.account)
 
+    @property
+    def many_boxes(self) -> bool:
+        """Whether filling one box after another takes too long."""
+        return len(self.problem.bins) > FEW_BOXES
+
     def run(self) -> None:
         """Improve and prove, goal by goal."""
         every = options(self.problem)
@@ -101,8 +104,8 @@ class _Search:
             self.judge.explore(lean, until, lambda: self.tell(short, plain_bound(self.problem, short)))
         for number, goal in enumerate(GOALS):
             wanting = goal in GOALS[:3] and self.value_of(goal) < ceiling(self.problem, goal)
-            many = len(self.problem.bins) > FEW_BOXES and any(o.upper for o in lean)
-            if wanting and (many or not self.judge.knows_planes):
+            stacked = any(o.upper for o in lean)
+            if wanting and ((self.many_boxes and stacked) or not self.judge.knows_planes):
                 # Again for each goal: what the solver found for the one before left fillers aside.
                 turns = min(rounds, ROUNDS_MOST)
                 self.best = improve(self.problem, lean, self.best, seed + number, turns)
@@ -234,8 +237,8 @@ class _GoalSearch:
         if self.goal in GOALS[:3]:
             self._tighten(s, expression, (account.spent_s + stop_at) / 2)
             if first and (dive or stacked):  # one known layer is the model's own field
-                many = len(search.problem.bins) > FEW_BOXES
-                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal] * (3 if many else 1)
+                times = 3 if search.many_boxes else 1
+                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal] * times
                 search.trade(self.goal, self.able, self.bound, seconds)
             if not dive:
                 self._price(s, account.spent_s + (stop_at - account.spent_s) * PRICE_SHARE)

@@ -10,7 +10,6 @@ far, du Merle et al. 1999; both from memory).
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -20,6 +19,7 @@ from ramet.optimise.flats import plane_of
 from ramet.optimise.floors import Plane
 from ramet.optimise.frontier import Frontier
 from ramet.optimise.goals import GOALS, item_value, rank_of
+from ramet.optimise.kernels import Flags
 from ramet.optimise.options import Option, holders, weight
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Problem
@@ -115,8 +115,8 @@ class Prices:
     worth: Floats = field(init=False)
     matrix: Floats = field(init=False)
     limits: Floats = field(init=False)
-    equal: Any = field(init=False)
-    able: Any = field(init=False)
+    equal: Flags = field(init=False)
+    able: Flags = field(init=False)
     carried: float = field(init=False)
     best: Floats = field(init=False)
     bound: float = np.inf
@@ -140,7 +140,7 @@ class Prices:
         self.equal = np.arange(len(self.limits)) >= len(limits)
         goes = goes_of(self.gone, len(items))
         self.limits -= self.matrix @ goes
-        self.able = (self.matrix <= self.limits[:, None] + 1e-9).all(axis=0)
+        self.able = np.logical_and.reduce(self.matrix <= self.limits[:, None] + 1e-9, axis=0)
         self.carried = float(self.worth @ goes)
         self.best = np.where(self.equal, -1.5 * max(1.0, float(self.worth.max(initial=0.0))), 0.0)
 
@@ -189,11 +189,9 @@ class Prices:
         """Ask for ways to fill a box by trading alone, until none is wanted: quick, and without a bound."""
         programme, near = self._taken_in(), NEAR * float(self.worth.max(initial=1.0))
         while go_on():
-            self.charge(PROGRAMME_S)
-            wanted = programme.solve(self.best, near)
+            wanted = self._wanted(programme, near)
             if wanted is None:
                 return
-            wanted = self._signed(wanted)
             if self._trade(programme, wanted):
                 continue
             if not programme.is_held:
@@ -220,6 +218,12 @@ class Prices:
         self.programme.take_in()
         return self.programme
 
+    def _wanted(self, programme: Programme, near: float) -> Floats | None:
+        """Return the prices that the linear programme asks for; None when it has none."""
+        self.charge(PROGRAMME_S)
+        wanted = programme.solve(self.best, near)
+        return None if wanted is None else self._signed(wanted)
+
     def _hope(self, programme: Programme) -> None:
         """Note what the linear programme makes of the known ways."""
         if programme.solve(self.best, FREE * max(1.0, float(self.worth.max(initial=1.0)))) is not None:
@@ -229,11 +233,9 @@ class Prices:
         quick = 0
         near, smooth, walk_s = NEAR * float(self.worth.max(initial=1.0)), SMOOTH, WALK_S
         while go_on():
-            self.charge(PROGRAMME_S)
-            wanted = programme.solve(self.best, near)
+            wanted = self._wanted(programme, near)
             if wanted is None:
                 return
-            wanted = self._signed(wanted)
             prices = self._signed(smooth * self.best + (1 - smooth) * wanted)
             if quick < MOST_QUICK and self._trade(programme, wanted):
                 quick += 1
@@ -257,8 +259,7 @@ class Prices:
         profit, new = self.profit(wanted), False
         least_gain = QUICK_GAIN * float(self.worth.max(initial=1.0))
         for k, kind in enumerate(self.kinds):
-            starts = [self.known.ways[k][pattern] for pattern in programme.best_known(k, profit)]
-            ways, cost_s = kind.trader.look(profit, starts)
+            ways, cost_s = kind.trader.look(profit, programme.best_known(k, profit))
             self.charge(cost_s)
             new = self._add(programme, k, ways, profit, least_gain) or new
         return new
@@ -283,7 +284,7 @@ class Prices:
         cuts = []
         for k, kind in enumerate(self.kinds):
             known = programme.most(k, profit)
-            starts = [self.known.ways[k][pattern] for pattern in programme.best_known(k, gains)]
+            starts = programme.best_known(k, gains)
             with ThreadPoolExecutor(1) as pool:
                 aside = pool.submit(kind.trader.look_aside, gains, starts, self.asked_s)
                 priced = kind.sweep.most(profit, known + LEAST_GAIN, walk_s)

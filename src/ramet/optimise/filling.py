@@ -32,7 +32,7 @@ Hold = Callable[[Way], Filled | None]
 
 @dataclass(order=True, slots=True)
 class _Step:
-    """Some boxes filled, the way last given not yet held; `turns` counts the departures."""
+    """Some boxes filled, others `left`; `turns` counts the departures from what was liked best."""
 
     turns: int
     left: int
@@ -45,8 +45,7 @@ class _Step:
 class Filling:
     """The search for a goal at prices: `root` bounds it, and box by box packings are found from there.
 
-    Earlier goals stand at `held`. `hold` fills a box, or not: then that way is left aside. It may be run
-    again and goes on where it was.
+    `hold` fills a box, or not: then that way is left aside. Asked again it goes on where it was.
     """
 
     root: Prices

@@ -148,7 +148,6 @@ class Judge:
         """Show a search at prices the best packing so far, and what trading came by."""
         carried = values(self.problem, packing)[GOALS.index(filling.root.goal)]
         filling.worth = max(filling.worth, carried)
-        self.keep(packing)
         for bags in (*self.traded, *self.keep(packing).values()):
             way = tuple(sorted(bags, key=_order))
             for k, kind in enumerate(filling.root.kinds):

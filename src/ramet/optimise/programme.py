@@ -109,7 +109,7 @@ class Programme:
         """Return the most profit of the known ways."""
         return max((float(profit @ goes) for goes, _ in self.columns[kind].values()), default=0.0)
 
-    def best_known(self, kind: int, profit: Floats) -> list[Pattern]:
+    def best_known(self, kind: int, profit: Floats) -> list[Way]:
         """Return the known ways of most profit, best first."""
         known = self.known.ways[kind]
         worth = {
@@ -117,7 +117,8 @@ class Programme:
             for pattern, (goes, _) in self.columns[kind].items()
             if pattern in known
         }
-        return sorted(worth, key=lambda pattern: -worth[pattern])[:STARTS]
+        best = sorted(worth, key=lambda pattern: -worth[pattern])[:STARTS]
+        return [known[pattern] for pattern in best]
 
     def liked(self) -> tuple[Liked, ...]:
         """Return the ways that the last linear programme used, the largest share first."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ramet.optimise.goals import Packing
-from ramet.optimise.options import fits_floor
+from ramet.optimise.options import fits_floor, weight
 from ramet.optimise.problem import Item, Problem, Rule
 
 
@@ -69,10 +69,10 @@ def most_together(problem: Problem, spread: Spread) -> dict[str, int]:
     All that can go at once may not ride together; so one less than these.
     """
     going: dict[tuple[str, int], int] = {}
-    for item in problem.items:
+    for i, item in enumerate(problem.items):
         if item.strain in spread.strains:
             key = item.strain, item.line
-            going[key] = going.get(key, 0) + max(1, len(item.pieces))
+            going[key] = going.get(key, 0) + weight(problem, i)
     most: dict[str, int] = {}
     for (strain, line), pieces in going.items():
         most[strain] = most.get(strain, 0) + min(pieces, problem.lines[line].wanted)

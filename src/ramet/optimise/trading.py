@@ -192,14 +192,17 @@ def _state(market: _Market, packing: Packing, seed: int) -> State:
     """Return a packing as a state; a bag whose way is not traded stays out."""
     number = {option: k for k, option in enumerate(market.options)}
     items = len(market.problem.items)
-    state = State(
-        np.full(items, NOWHERE), np.full(items, NOWHERE), np.array([scrambled(seed)], dtype=np.uint64)
-    )
+    state = nothing(items, np.array([scrambled(seed)], dtype=np.uint64))
     for placed in packing.placed:
         way = number.get(option_standing(market.problem, placed))
         if way is not None:
             state.where[placed.item], state.way[placed.item] = placed.bin, way
     return state
+
+
+def nothing(items: int, seed: Bits) -> State:
+    """Return the state in which nothing goes."""
+    return State(np.full(items, NOWHERE), np.full(items, NOWHERE), seed)
 
 
 def copied(state: State) -> State:
