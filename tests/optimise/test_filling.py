@@ -9,7 +9,7 @@ from small import FILLER, bag, box, item, narrow, problem
 from ramet.optimise.columns import Prices, box_kinds
 from ramet.optimise.filling import Filling
 from ramet.optimise.flats import plane_kinds
-from ramet.optimise.goals import values
+from ramet.optimise.goals import Packing, values
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import options
 from ramet.optimise.places import PlaceTable
@@ -27,11 +27,9 @@ def filled(given, goal="fillers", held=(0, 0, 0), seconds=4.0):
     kinds = box_kinds(given, able, judge.frontiers, judge.lab.table)
     root = Prices(given, kinds, goal, held, account.charge)
     filling = Filling(root, partial(judge.hold, able), account, 0)
-    found, until = [], account.spent_s + seconds
-    while account.spent_s < until and filling.is_open and not filling.is_done:
-        filling.lower(lambda: account.spent_s < until and filling.is_open)
-        filling.fill(lambda: account.spent_s < until and filling.is_open, found.append)
-    return found, root.bound
+    found: list[Packing] = []
+    filling.run(account.spent_s + seconds, lambda: True, found.append, account.charge)
+    return found, filling.bound
 
 
 def test_two_boxes_take_the_four_best_of_six():

@@ -52,3 +52,29 @@ def test_a_cut_below_the_best_changes_nothing_and_one_above_finds_nothing(seed):
     best = search_of(given, profit)[0]
     assert search_of(given, profit, best - 0.5)[:2] == (best, best)
     assert search_of(given, profit, best + 0.5)[:2] == (best + 0.5, best + 0.5)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_every_set_above_a_cut_is_one_that_no_better_prices_tell_otherwise(seed):
+    # whatever set is named, the search finds it again alone; and none of those it finds alone is missing
+    given = narrow(seed)
+    profit = profits(given, seed)
+    sweep = sweep_of(given)
+    best = sweep.most(profit, 0.0, 10.0).profit
+    sets, _ = sweep.every(profit, best - 12.5, 10.0)
+    named = {frozenset(k for k in range(len(profit)) if int(one) >> k & 1) for one in sets}
+    assert named
+    assert max(sum(profit[k] for k in one) for one in named) == best
+    everything = list(range(len(profit)))
+    dice = np.random.default_rng(seed)
+    near = [one ^ {int(dice.choice(everything))} for one in sorted(named, key=sorted)[:40]]
+    for one in [*sorted(named, key=sorted)[:40], *near]:
+        worth = sum(profit[k] for k in one)
+        alone = np.where(np.isin(everything, sorted(one)), 1.0, -1.0)
+        holds = bool(one) and sweep.most(alone, len(one) - 0.5, 10.0).profit == len(one)
+        assert (one in named) == (holds and worth > best - 12.5)
+
+
+def test_sets_are_not_named_where_that_takes_longer_than_it_may():
+    given = narrow(0)
+    assert sweep_of(given).every(profits(given, 0), 0.0, 1e-7)[0] is None

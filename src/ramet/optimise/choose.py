@@ -39,13 +39,15 @@ EXPLORE_SHARE = 0.6
 
 TRADE_SHARES = {"musts": 0.1, "wants": 0.05, "fillers": 0.1}
 """The share of the budget for trading bags between boxes before a goal that is not at its ceiling."""
+PRICED_SHARE = 0.05
+"""That share at most where prices come next and boxes are few."""
 
 FEW_BOXES = 4
 """With more boxes, filling one after another takes long: ruin and repair comes first, and trading gets thrice
 the time."""
 
-PRICE_SHARE, PRICE_TURNS = 0.9, 6
-"""The share of a goal's time for prices, given in so many turns to the bound, then to packings."""
+PRICE_SHARE = 0.95
+"""The share of a goal's time for prices."""
 
 REOPEN_SHARE, REOPEN_S = 0.7, 0.8
 """The share of a goal's time for choosing again box by box, and deterministic seconds a box."""
@@ -235,10 +237,12 @@ class _GoalSearch:
         self.tentative = self.bound
         stacked = any(o.upper for o in self.able)
         if self.goal in GOALS[:3]:
-            self._tighten(s, expression, (account.spent_s + stop_at) / 2)
+            if dive or not stacked or search.many_boxes:  # else prices say more, and sooner
+                self._tighten(s, expression, (account.spent_s + stop_at) / 2)
             if first and (dive or stacked):  # one known layer is the model's own field
-                times = 3 if search.many_boxes else 1
-                seconds = account.budget.deterministic_s * TRADE_SHARES[self.goal] * times
+                share = TRADE_SHARES[self.goal] * (3 if search.many_boxes else 1)
+                share = share if dive or search.many_boxes else min(share, PRICED_SHARE)
+                seconds = account.budget.deterministic_s * share
                 search.trade(self.goal, self.able, self.bound, seconds)
             if not dive:
                 self._price(s, account.spent_s + (stop_at - account.spent_s) * PRICE_SHARE)
@@ -266,33 +270,28 @@ class _GoalSearch:
         self._lower(most)
 
     def _price(self, s: Selection, stop_at: float) -> None:
-        """Find prices that bound a carrying goal, and packings by them or by trading, in turns."""
+        """Find prices that bound a carrying goal, and packings by them."""
         search, account = self.search, self.search.account
         filling = search.judge.filling(s, self.goal, search.best)
         if filling is None:
             return
-        slice_s = (stop_at - account.spent_s) / PRICE_TURNS
-
-        def for_a_while() -> Callable[[], bool]:
-            until = min(stop_at, account.spent_s + slice_s)
-            return lambda: heard() and account.left_s > 0 and account.spent_s < until
+        search.judge.show(filling, search.best)
 
         def heard() -> bool:
-            if self._lower(filling.root.bound):
+            if self._lower(filling.bound):
                 search.tell(self.goal, self.bound)
-            return self.open() and filling.is_open
+            return self.open() and account.left_s > 0
 
         def offered(packing: Packing) -> None:
             search.offer(packing)
             search.tell(self.goal, self.bound)
 
-        while heard() and not filling.is_done and account.left_s > 0 and account.spent_s < stop_at:
+        def trade(seconds: float) -> None:
+            search.trade(self.goal, self.able, self.bound, seconds)
             search.judge.show(filling, search.best)
-            filling.lower(for_a_while())
-            if filling.is_hopeful and filling.once_s <= 2 * slice_s:
-                filling.fill(for_a_while(), offered)
-            elif heard():
-                search.trade(self.goal, self.able, self.bound, slice_s)
+
+        filling.run(stop_at, heard, offered, trade)
+        heard()
         search.judge.cut(s, filling)
 
     def _lower(self, most: float) -> bool:

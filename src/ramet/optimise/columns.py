@@ -9,7 +9,7 @@ far, du Merle et al. 1999; both from memory).
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -23,12 +23,14 @@ from ramet.optimise.kernels import Flags
 from ramet.optimise.options import Option, holders, weight
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Problem
-from ramet.optimise.programme import Known, Liked, Programme, goes_of
+from ramet.optimise.programme import Apart, Known, Liked, Programme, goes_of, items_of
 from ramet.optimise.selection import Selection, equal_boxes
 from ramet.optimise.sweep import Pattern, Sweep, Way
 from ramet.optimise.sweep_kernels import Floats
 
-SLOPES = 400
+STALE = 25
+"""Steps along slopes without gain before they get shorter."""
+SLOPES = 1000
 """Steps along slopes before the first linear programme."""
 LEAST_GAIN = 0.2
 """A way to fill a box that is worth less than this above the known ones is not looked for."""
@@ -38,12 +40,14 @@ NEAR = 0.1
 """How far prices may be from the best so far at first, as a share of what one item is worth at most."""
 FREE = 1000.0
 """So far, in the same share, that they are free."""
-MOST_QUICK = 30
+MOST_QUICK = 15
 """How often ways are looked for by trading alone, without a bound."""
 SMOOTH = 0.7
 """How much of the best prices so far is mixed into those that the linear programme asks for."""
 WALK_S, MOST_WALK_S = 0.3, 3.0
 """Deterministic seconds for one box at first, and at most once nothing better is found."""
+WITH_S = 0.1
+"""Deterministic seconds to find a way for given items."""
 PROGRAMME_S = 0.004
 """The fixed price of the linear programme, in deterministic seconds."""
 FINE = 1000
@@ -57,6 +61,15 @@ class BoxKind:
     bins: tuple[int, ...]
     sweep: Sweep
     trader: BoxTrader
+
+    def ways_with(self, pattern: Pattern, charge: Callable[[float], None]) -> tuple[Way, ...]:
+        """Return ways to fill a box with just these items, if one is found."""
+        profit = np.full(self.sweep.items, -1.0)
+        profit[list(pattern)] = 1.0
+        priced = self.sweep.most(profit, len(pattern) - 0.5, WITH_S)
+        traded, cost_s = self.trader.look(profit, priced.ways)
+        charge(priced.cost_s + cost_s)
+        return tuple(way for way in (*priced.ways, *traded) if items_of(way) == pattern)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +109,15 @@ def box_kinds(
 
 @dataclass(slots=True)
 class Prices:
-    """The search for the prices that say least about a goal; `bound` and `cuts` hold whenever it ends.
+    """The search for the prices of places that say least about a goal; `bound` and `cuts` always hold.
 
-    Rows are what binds items over all boxes: `matrix` times what goes is at most `limits`, or just that where
+    What goes needs a place in a box: `matrix` times what goes is at most `limits`, or just that where
     `equal`. `kinds` has the boxes still to be filled, `gone` the items in the others: these count in `bound`,
     but not in cuts. `known` grows with the ways that are found; `liked` are those of the last linear
-    programme, by the share that it gives them, `hoped` what they carry by these shares. `settled`: prices can
-    do no more. `charge` books deterministic seconds.
+    programme, by the share that it gives them, `hoped` what they carry by these shares, `asked` its prices,
+    `shares` the most profit of a way of each kind at these. `mosts` is the most profit in a box of each kind
+    at the `best` prices, those of the bound; `alone` what one box carries at most with all others empty.
+    `settled`: prices can do no more. `charge` books deterministic seconds.
     """
 
     problem: Problem
@@ -119,70 +134,93 @@ class Prices:
     able: Flags = field(init=False)
     carried: float = field(init=False)
     best: Floats = field(init=False)
+    apart: Apart = field(init=False)
     bound: float = np.inf
+    mosts: tuple[float, ...] = ()
     cuts: tuple[BoxCut, ...] = ()
     liked: tuple[Liked, ...] = ()
+    alone: float = np.inf
     hoped: float = -np.inf
+    asked: Floats = field(init=False)
+    shares: tuple[float, ...] = ()
     settled: bool = False
+    near: float = field(init=False)
+    smooth: float = SMOOTH
+    walk_s: float = WALK_S
+    quick: int = 0
     asked_s: float = 0.0
     programme: Programme | None = None
 
     def __post_init__(self) -> None:
         rank = GOALS.index(self.goal)
         items = range(len(self.problem.items))
-        ranks = [rank_of(self.problem, i) for i in items]
+        ranks = np.array([rank_of(self.problem, i) for i in items])
         values = np.array([item_value(self.problem, i) for i in items], dtype=np.float64)
-        self.worth = np.where(np.array(ranks) == rank, values, 0.0)
+        self.worth = np.where(ranks == rank, values, 0.0)
         rows, limits = _rows(self.problem)
-        earlier = [np.where(np.array(ranks) == r, values, 0.0) for r in range(rank)]
+        earlier = [np.where(ranks == r, values, 0.0) for r in range(rank)]
         self.matrix = np.array([*rows, *earlier])
         self.limits = np.array([*limits, *self.held[:rank]], dtype=np.float64)
         self.equal = np.arange(len(self.limits)) >= len(limits)
         goes = goes_of(self.gone, len(items))
         self.limits -= self.matrix @ goes
-        self.able = np.logical_and.reduce(self.matrix <= self.limits[:, None] + 1e-9, axis=0)
+        may = np.logical_and.reduce(self.matrix <= self.limits[:, None] + 1e-9, axis=0)
+        self.able = may & (goes == 0.0)
         self.carried = float(self.worth @ goes)
-        self.best = np.where(self.equal, -1.5 * max(1.0, float(self.worth.max(initial=0.0))), 0.0)
+        much = 1.5 * max(1.0, float(self.worth.max(initial=0.0)))
+        self.best = np.where(self.able, self.worth + much * np.where(ranks < rank, values, 0.0), 0.0)
+        self.near = NEAR * float(self.worth.max(initial=1.0))
+        self.apart = Apart(self.matrix, self.limits, self.equal, self.able, self.worth)
 
     def rest(self, kinds: tuple[BoxKind, ...], gone: Pattern, prices: Floats) -> "Prices":
         """Return the search for the prices of what is left once other boxes are filled."""
         rest = Prices(self.problem, kinds, self.goal, self.held, self.charge, gone, self.known)
-        rest.best = prices
+        rest.best = np.where(rest.able, prices, 0.0)
         return rest
 
     def descend(self, target: float, go_on: Callable[[], bool]) -> None:
-        """Go down along slopes (subgradients with steps after Polyak 1969, from memory)."""
-        prices, slope = self.best.copy(), np.zeros(len(self.limits))
+        """Go down along slopes (subgradients with steps after Polyak 1969, from memory).
+
+        Here what binds items has prices, not each place: it takes few of these to say what many are worth.
+        """
+        matrix = np.array([*np.eye(len(self.worth)), *self.matrix])
+        limits = np.concatenate([self.able.astype(np.float64), self.limits])
+        equal = np.concatenate([np.zeros(len(self.worth), dtype=np.bool_), self.equal])
+        much = 1.5 * max(1.0, float(self.worth.max(initial=0.0)))
+        prices = np.where(equal, -much, 0.0)
+        best, slope, low = prices, np.zeros(len(prices)), np.inf
         scale, stale = 1.0, 0
         for _ in range(SLOPES):
             if not go_on():
                 return
-            profit = self.profit(prices)
-            bound, taken = self.carried + float(prices @ self.limits), np.zeros(len(self.worth))
+            places = self._signed(self.worth - prices @ matrix)
+            bound, taken, mosts = self.carried + float(prices @ limits), np.zeros(len(places)), []
             for kind in self.kinds:
-                most, counts, cost_s = kind.sweep.relaxed(profit)
+                most, counts, cost_s = kind.sweep.relaxed(self.profit(places))
                 self.charge(cost_s)
+                mosts.append(most)
                 bound += len(kind.bins) * most
                 taken += len(kind.bins) * counts
+            stale = 0 if bound < low - 0.1 else stale + 1
+            if bound < low - 1e-6:
+                low, best = bound, prices
             if bound < self.bound - 1e-6:
-                stale = 0 if bound < self.bound - 0.1 else stale + 1
-                self.bound, self.best = bound, prices.copy()
-            else:
-                stale += 1
-            if stale >= 10:
-                scale, stale, prices, slope = 0.7 * scale, 0, self.best.copy(), np.zeros(len(self.limits))
+                self.bound, self.best, self.mosts = bound, places, tuple(mosts)
+            if stale >= STALE:
+                scale, stale, prices, slope = 0.7 * scale, 0, best, np.zeros(len(prices))
                 continue
-            push = self.limits - self.matrix @ taken
-            push[~self.equal & (prices <= 0) & (push > 0)] = 0.0
+            push = limits - matrix @ taken
+            push[~equal & (prices <= 0) & (push > 0)] = 0.0
             slope = 0.6 * slope + 0.4 * push
             norm = float(slope @ slope)
             if norm < 1e-12:
                 return
-            prices = self._signed(prices - scale * max(bound - target, 0.1) / norm * slope)
+            prices = prices - scale * max(bound - target, 0.1) / norm * slope
+            prices = np.where(equal, prices, np.maximum(prices, 0.0))
 
     def profit(self, prices: Floats) -> Floats:
-        """Return what each item brings at these prices; less than nothing where it can't go any more."""
-        profit: Floats = np.where(self.able, self.worth - prices @ self.matrix, -1.0)
+        """Return what each item brings a box at these prices; less than nothing where it can't go."""
+        profit: Floats = np.where(self.able, prices, -1.0)
         return profit
 
     def look(self, go_on: Callable[[], bool]) -> None:
@@ -205,12 +243,18 @@ class Prices:
         self._generate(programme, go_on)
         self._hope(programme)
 
+    def hope(self) -> None:
+        """Note what the linear programme makes of the ways that are known by now."""
+        self.charge(PROGRAMME_S)
+        self._hope(self._taken_in())
+
     def _taken_in(self) -> Programme:
         if self.programme is None:
             self.programme = Programme(
                 self.matrix,
                 self.limits,
                 self.equal,
+                self.able,
                 self.worth,
                 [len(kind.bins) for kind in self.kinds],
                 self.known,
@@ -225,31 +269,44 @@ class Prices:
         return None if wanted is None else self._signed(wanted)
 
     def _hope(self, programme: Programme) -> None:
-        """Note what the linear programme makes of the known ways."""
-        if programme.solve(self.best, FREE * max(1.0, float(self.worth.max(initial=1.0)))) is not None:
-            self.liked, self.hoped = programme.liked(), self.carried + programme.goal.Value()
+        asked = programme.solve(self.best, FREE * max(1.0, float(self.worth.max(initial=1.0))))
+        if asked is None:
+            return
+        self.asked, self.shares = self._signed(asked), tuple(programme.shares)
+        self.hoped = self.carried + programme.goal.Value()
+        taken = programme.taken()
+        within = dict.fromkeys(self._within(one, taken) for one in programme.liked())
+        self.liked = tuple(one for one in within if one.pattern)
+
+    def _within(self, one: Liked, taken: Floats) -> Liked:
+        """Return a liked way without what can't go, or is not taken."""
+        left = self.limits.copy()
+        inside = []
+        for item in sorted(one.pattern, key=lambda item: -taken[item]):
+            if self.able[item] and taken[item] > 1e-6 and (self.matrix[:, item] <= left + 1e-9).all():
+                inside.append(item)
+                left -= self.matrix[:, item]
+        return replace(one, pattern=self.known.part(one.kind, one.pattern, tuple(sorted(inside))))
 
     def _generate(self, programme: Programme, go_on: Callable[[], bool]) -> None:
-        quick = 0
-        near, smooth, walk_s = NEAR * float(self.worth.max(initial=1.0)), SMOOTH, WALK_S
         while go_on():
-            wanted = self._wanted(programme, near)
+            wanted = self._wanted(programme, self.near)
             if wanted is None:
                 return
-            prices = self._signed(smooth * self.best + (1 - smooth) * wanted)
-            if quick < MOST_QUICK and self._trade(programme, wanted):
-                quick += 1
+            prices = self._signed(self.smooth * self.best + (1 - self.smooth) * wanted)
+            if self.quick < MOST_QUICK and self._trade(programme, wanted):
+                self.quick += 1
                 continue
-            quick = 0
-            new, lower, decided = self._ask(programme, prices, wanted, walk_s)
+            self.quick = 0
+            new, lower, decided = self._ask(programme, prices, wanted, self.walk_s)
             if new or lower:
-                smooth, walk_s = SMOOTH, WALK_S
-            elif not decided and walk_s < MOST_WALK_S:
-                walk_s *= 4
-            elif smooth:
-                smooth = 0.5 * smooth if smooth > 0.1 else 0.0
+                self.smooth, self.walk_s = SMOOTH, WALK_S
+            elif not decided and self.walk_s < MOST_WALK_S:
+                self.walk_s *= 4
+            elif self.smooth:
+                self.smooth = 0.5 * self.smooth if self.smooth > 0.1 else 0.0
             elif programme.is_held:
-                near *= 2
+                self.near *= 2
             else:
                 self.settled = True
                 return
@@ -271,7 +328,7 @@ class Prices:
         new = False
         for way in ways:
             pattern = self.known.add(kind, way)
-            gain = float(profit[list(pattern)].sum())
+            gain = float(np.maximum(profit[list(pattern)], 0.0).sum())
             new = (programme.add(kind, pattern) and gain > programme.shares[kind] + least_gain) or new
         return new
 
@@ -279,9 +336,12 @@ class Prices:
         self, programme: Programme, prices: Floats, wanted: Floats, walk_s: float
     ) -> tuple[bool, bool, bool]:
         """Price each kind of box; tell whether a wanted way came, the bound fell, and all was decided."""
+        free = self.apart.solve(prices)
+        if free is None:
+            return False, False, True
         profit, gains = self.profit(prices), self.profit(wanted)
-        bound, new, decided = self.carried + float(prices @ self.limits), False, True
-        cuts = []
+        bound, new, decided = self.carried + free[0], False, True
+        cuts, mosts = [], []
         for k, kind in enumerate(self.kinds):
             known = programme.most(k, profit)
             starts = programme.best_known(k, gains)
@@ -292,30 +352,32 @@ class Prices:
             self.charge(priced.cost_s)
             self.asked_s = priced.cost_s
             most = max(priced.bound, known)
+            mosts.append(most)
             bound += len(kind.bins) * most
             decided = decided and most <= max(priced.profit, known + LEAST_GAIN) + 1e-6
             cuts.append(_cut(kind, profit, most))
             new = self._add(programme, k, priced.ways, gains, 1e-6) or new
             new = self._add(programme, k, found, gains, LEAST_GAIN) or new
-        alone = self._alone(prices, profit)
+        alone = self._alone(free[0], profit)
         if alone > self.held[GOALS.index(self.goal)]:
             bound, cuts = max(bound, alone), []
         lower = bound < self.bound - 1e-6
         if lower:
-            self.bound, self.best, self.cuts = bound, prices, tuple(cuts)
+            self.alone = alone
+            self.bound, self.best, self.cuts, self.mosts = bound, prices, tuple(cuts), tuple(mosts)
         return new, lower, decided
 
-    def _alone(self, prices: Floats, profit: Floats) -> float:
+    def _alone(self, free: float, profit: Floats) -> float:
         """Return a bound on what one box carries if all others stay empty: then nothing has to be spread."""
         most = 0.0
         for kind in self.kinds:
             worth, _, cost_s = kind.sweep.relaxed(profit)
             self.charge(cost_s)
             most = max(most, worth)
-        return self.carried + float(prices @ self.limits) + most
+        return self.carried + free + most
 
     def _signed(self, prices: Floats) -> Floats:
-        signed: Floats = np.where(self.equal, prices, np.maximum(prices, 0.0))
+        signed: Floats = np.where(self.able, np.maximum(prices, 0.0), 0.0)
         return signed
 
 
@@ -327,7 +389,8 @@ def _cut(kind: BoxKind, profit: Floats, most: float) -> BoxCut:
 def _rows(problem: Problem) -> tuple[list[Floats], list[int]]:
     """Return what binds items over all boxes: each goes once, its pieces, lines, and what is scarce."""
     many = len(problem.items)
-    rows, limits = [*np.eye(many)], [1] * many
+    rows: list[Floats] = []
+    limits: list[int] = []
     for sharing in holders(problem).values():
         if len(sharing) > 1:
             rows.append(np.isin(np.arange(many), sharing).astype(np.float64))

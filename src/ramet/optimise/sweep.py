@@ -19,7 +19,7 @@ import numpy as np
 from ramet.optimise.flats import flat_of, plane_of, room_under, side_by_side_mm
 from ramet.optimise.floors import Flat, turned
 from ramet.optimise.frontier import FITS, Frontier
-from ramet.optimise.kernels import NOWHERE, Flags, Ints
+from ramet.optimise.kernels import NOWHERE, Bits, Flags, Ints
 from ramet.optimise.options import Option, weight
 from ramet.optimise.packing import covers
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
@@ -35,6 +35,8 @@ MEMORY = 1 << 20
 """How many parts of boxes are remembered at most, times two."""
 SEEN = 1 << 18
 """How many points of a search are remembered at once."""
+SETS = 1 << 20
+"""Room for sets of items that are looked for at once; half of it is used at most."""
 CELLS_PER_S = 2_000_000_000
 """How many pairs of event and set a sweep goes through in a second, measured on one core."""
 SOFTENINGS = 30
@@ -145,6 +147,23 @@ class Sweep:
         ways = tuple(tuple(self.options[k] for k in used[row].tolist()) for row in search.ways())
         cost_s += search.words / WORDS_PER_S
         return Priced(search.best if ways else cut, ways, min(bound, most), cost_s)
+
+    def every(self, profit: Floats, cut: float, limit_s: float) -> tuple[Bits | None, float]:
+        """Return every set of items of more profit than `cut` that one box may carry, and the seconds.
+
+        As bits, by the number of the item; an item that brings nothing is in none. None where there are too
+        many, or finding them takes too long.
+        """
+        events, values = self._events(profit)
+        bound, cost_s = self._softened(profit, cut, events, values)
+        if bound <= cut + 1e-6:
+            return np.zeros(0, dtype=np.uint64), cost_s
+        search = Search(
+            profit, cut, events, self.states, self.table.grid, self.most_g, self.memory,
+            int(limit_s * WORDS_PER_S), sets=SETS,
+        )  # fmt: skip
+        found = search.every(self.price, values[0, self.states.starts] + self.price.sum())
+        return found, cost_s + search.words / WORDS_PER_S
 
     def _is_worth(self, profit: Floats) -> Flags:
         found: Flags = profit[self.item] > LEAST_PROFIT

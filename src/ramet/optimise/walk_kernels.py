@@ -506,13 +506,15 @@ class Found(NamedTuple):
     """What a search found: the most profit `best[0]`, and in `work[0]` the words looked at for it.
 
     `ways` are the events of bests, filled up with NOWHERE; `tally[0]` were found, each takes the row of the
-    oldest.
+    oldest. Where there is room for them, `sets` takes every set of items above the cut, as bits, and the best
+    stays at the cut; `tally[1]` of them were found, -1 once there were too many.
     """
 
     best: Floats
     ways: Ints
     tally: Ints
     work: Ints
+    sets: Bits
 
 
 @compiled
@@ -535,6 +537,22 @@ def _note(found: Found, worth: float, taken: Ints, depth: int) -> None:
     for d in range(MOST_INSIDE):
         row[d] = taken[d] if d < depth else NOWHERE
     found.tally[0] += 1
+
+
+@compiled
+def _note_set(found: Found, taken: Ints, depth: int, events: Events) -> None:
+    """Note a set of items, unless it is known."""
+    if found.tally[1] < 0:
+        return
+    items = np.uint64(0)
+    for d in range(depth):
+        items |= np.uint64(1) << np.uint64(events.item[taken[d]])
+    slot = np.int64(mixed(items) % np.uint64(len(found.sets)))
+    while found.sets[slot] != 0 and found.sets[slot] != items:
+        slot = (slot + 1) % len(found.sets)
+    if found.sets[slot] == 0:
+        found.sets[slot] = items
+        found.tally[1] = found.tally[1] + 1 if 2 * found.tally[1] < len(found.sets) else -1
 
 
 @compiled
@@ -573,6 +591,7 @@ def walk_on(
     for k in range(len(profit)):
         mark[k] = mixed(salt + np.uint64(k))
     open_price[0], key[0] = _total(price), start_key(graph.state[0])
+    every = len(found.sets) > 0
     work, d, left = found.work[0], 0, low
     while d >= 0:
         e, n = at[d], node[d]
@@ -601,7 +620,7 @@ def walk_on(
             label = salt ^ mixed(key[d + 1] ^ mixed(hard[d + 1] + np.uint64(after * (many + 1) + e)))
             for k in range(d + 1):
                 other = events.item[taken[k]]
-                if events.told[other] >= e:
+                if every or events.told[other] >= e:
                     label ^= mark[other]
             worth = gain[d] + profit[item]
             if _was_seen(memory, label, worth, heavy):
@@ -623,7 +642,10 @@ def walk_on(
                 rest_of = states.floors[graph.state[node[d]]]
                 verdict, looked = _settled(memory, key[d], path, d, rest_of, grid)
                 work += looked
-                if verdict == CUT_LONG:
+                work += BAG_WORK * every
+                if every and verdict != MISFIT:
+                    _note_set(found, taken, d, events)
+                elif verdict == CUT_LONG:
                     left = max(left, gain[d])
                 elif verdict != MISFIT:
                     _note(found, gain[d], taken, d)

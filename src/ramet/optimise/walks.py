@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ramet.optimise.kernels import NOWHERE, Grid, Ints
+from ramet.optimise.kernels import NOWHERE, Bits, Grid, Ints
 from ramet.optimise.sweep_kernels import Events, Floats, States
 from ramet.optimise.walk_kernels import (
     KEPT,
@@ -62,13 +62,15 @@ class Search:
     memory: Memory
     limit: int
     nodes: int = NODES
+    sets: int = 0
     steps: Steps = field(init=False)
     found: Found = field(init=False)
 
     def __post_init__(self) -> None:
         self.steps = steps_of(self.events, self.states.salt.shape[0])
         rows = np.full((KEPT, MOST_INSIDE), NOWHERE)
-        self.found = Found(np.full(1, self.cut), rows, np.zeros(1, np.int64), np.zeros(1, np.int64))
+        sets = np.zeros(self.sets, dtype=np.uint64)
+        self.found = Found(np.full(1, self.cut), rows, np.zeros(2, np.int64), np.zeros(1, np.int64), sets)
 
     @property
     def best(self) -> float:
@@ -100,6 +102,18 @@ class Search:
             if self.best > low or self.words > self.limit:
                 break
         return max([self.best, *(start.bound for start in starts)])
+
+    def every(self, price: Floats, first: Floats) -> Bits | None:
+        """Return every set of items that brings more than the cut, as bits; None where that takes too long.
+
+        Without `sets` to note them in there are none.
+        """
+        for start, bound in zip(self.states.starts, first, strict=True):
+            if bound > self.cut + LEAST_ABOVE:
+                self._look_above(self.cut, _Start(int(start), price.copy(), float(bound)))
+                if self.words > self.limit or self.found.tally[1] < 0:
+                    return None
+        return np.sort(self.found.sets[self.found.sets > 0])
 
     def _search_above(self, low: float, starts: list[_Start]) -> None:
         """Take the bounds of all starts down to a level, or to the best that is found above it."""

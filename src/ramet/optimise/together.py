@@ -1,0 +1,222 @@
+"""The best that known ways to fill a box carry together, one way for each box.
+
+Ways may overlap: what two of them hold goes in one. So few ways stand for many packings, and the best of a
+thousand is found at once where filling boxes one after another takes long. Prices of places bound what a part
+of such a choice can become.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
+
+import numpy as np
+from ortools.linear_solver import pywraplp
+
+from ramet.optimise.columns import Prices
+from ramet.optimise.counting import Counted, carried_by, counted_at
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, compiled, mixed
+from ramet.optimise.programme import going
+from ramet.optimise.sweep import Pattern
+from ramet.optimise.sweep_kernels import Floats
+
+WAYS_PER_S = 20_000_000
+"""How many ways are weighed against others in a second, measured on one core."""
+MOST_S = 0.3
+"""Deterministic seconds for one choice at most."""
+NEARLY = 1e-6
+
+
+class Pool(NamedTuple):
+    """Known ways: those of a kind from `first[kind]` on; `item[way]` fills up with NOWHERE.
+
+    `price` is what a place for an item is worth, `share` the most profit of a way of each kind, and `base`
+    what goes brings besides.
+    """
+
+    first: Ints
+    item: Ints
+    price: Floats
+    share: Floats
+    base: float
+
+
+@compiled
+def _gain(items: Ints, held: Ints, price: Floats) -> float:
+    """Return what a way brings beside what is held already."""
+    gain = 0.0
+    for item in items:
+        if item == NOWHERE:
+            break
+        if held[item] == 0:
+            gain += price[item]
+    return gain
+
+
+@compiled
+def _weigh(d: int, slots: Ints, pool: Pool, held: Ints, gain: Floats, taken: int, lacks: float) -> int:
+    """Write what each way still brings in the boxes after box `d`, and return how many were weighed.
+
+    `lacks` is what each must bring beside the most that a way of its kind may bring.
+    """
+    work, before = 0, NOWHERE
+    for k in range(d + 1, len(slots)):
+        kind = slots[k]
+        if kind == before:
+            continue
+        before = kind
+        low = taken + 1 if kind == slots[d] else pool.first[kind]
+        for way in range(low, pool.first[kind + 1]):
+            # no way brings more beside more than it did before
+            gain[d + 1, way] = gain[d, way]
+            if gain[d, way] >= lacks + pool.share[kind]:
+                gain[d + 1, way] = _gain(pool.item[way], held, pool.price)
+                work += 1
+    return work
+
+
+@compiled
+def _put(items: Ints, step: int, held: Ints, pieces: Ints, counted: Counted) -> None:
+    """Put the items of a way into what is held (1), or take them out (-1)."""
+    for item in items:
+        if item == NOWHERE:
+            break
+        held[item] += step
+        if held[item] == (1 if step == 1 else 0):
+            pieces[counted.line[item]] += step * counted.weight[item]
+
+
+@compiled
+def _is_banned(at: Ints, banned: Bits) -> bool:
+    key = np.uint64(0)
+    for way in at:
+        key += mixed(np.uint64(way + 1))
+    known = False
+    for one in banned:
+        known = known or one == key
+    return known
+
+
+@compiled
+def best_choice(
+    slots: Ints, pool: Pool, counted: Counted, least: int, banned: Bits, limit: int
+) -> tuple[int, Ints, int]:
+    """Return the most that ways carry, at least `least` or -1; the ways; and how many were weighed.
+
+    `slots` are the kinds of the boxes in order. Past the limit it is the best so far. Choices whose marks are
+    `banned` are left out.
+    """
+    boxes, many = len(slots), len(pool.item)
+    held = np.zeros(len(counted.line), dtype=np.int64)
+    pieces = np.zeros(len(counted.wanted), dtype=np.int64)
+    gain, worth, ahead = np.zeros((boxes + 1, many)), np.zeros(boxes + 1), np.zeros(boxes + 1)
+    at, best = np.full(boxes, NOWHERE), np.full(boxes, NOWHERE)
+    for d in range(boxes - 1, -1, -1):
+        ahead[d] = ahead[d + 1] + pool.share[slots[d]]
+    for way in range(many):
+        gain[0, way] = _gain(pool.item[way], held, pool.price)
+    value, work, d = least - 1, 0, 0
+    while d >= 0:
+        kind = slots[d]
+        way = at[d]
+        if way != NOWHERE:
+            _put(pool.item[way], -1, held, pieces, counted)
+        elif d and slots[d - 1] == kind:
+            way = at[d - 1]
+        else:
+            way = pool.first[kind] - 1
+        lacks = value + 1 - NEARLY - pool.base - worth[d] - ahead[d + 1]
+        way += 1
+        while way < pool.first[kind + 1] and gain[d, way] < lacks:
+            way += 1
+        work += 1
+        if way == pool.first[kind + 1] or work > limit:
+            at[d] = NOWHERE
+            d -= 1
+            continue
+        at[d] = way
+        _put(pool.item[way], 1, held, pieces, counted)
+        worth[d + 1] = worth[d] + gain[d, way]
+        if d + 1 < boxes:
+            lacks = value + 1 - NEARLY - pool.base - worth[d + 1] - ahead[d + 1]
+            work += _weigh(d, slots, pool, held, gain, way, lacks)
+            d += 1
+            continue
+        found = carried_by(pieces, counted)
+        if found > value and not _is_banned(at, banned):
+            value = found
+            best[:] = at
+    return value if best[0] != NOWHERE else -1, best, work
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Which items go, the ways of each kind of box that hold them all, and a mark to ban them by."""
+
+    items: frozenset[int]
+    ways: tuple[tuple[int, Pattern], ...]
+    mark: int
+
+
+def best_together(prices: Prices, least: int, banned: Iterable[int]) -> Together | None:
+    """Return the choice of known ways that carries most, at least `least`; None where none was found."""
+    ways = _ways(prices, least)
+    every = list(chain.from_iterable(ways))
+    slots = np.array([k for k, kind in enumerate(prices.kinds) for _ in kind.bins], dtype=np.int64)
+    marks = np.array(sorted(banned), dtype=np.uint64)
+    value, best, work = best_choice(
+        slots,
+        _pool(prices, ways),
+        counted_at(prices),
+        int(least - prices.carried),
+        marks,
+        int(MOST_S * WAYS_PER_S),
+    )
+    prices.charge(work / WAYS_PER_S)
+    if value < 0:
+        return None
+    chosen = [(kind, every[way]) for kind, way in zip(slots.tolist(), best.tolist(), strict=True)]
+    items = _going(prices, frozenset(chain.from_iterable(pattern for _, pattern in chosen)))
+    mark = sum(int(mixed(np.uint64(way + 1))) for way in best.tolist()) % 2**64
+    return Together(items, tuple(one for one in chosen if one[1]), mark)
+
+
+def _ways(prices: Prices, least: int) -> list[list[Pattern]]:
+    """Return the known ways of each kind that may be of use, most profit first, and an empty one a box."""
+    profit = np.maximum(prices.profit(prices.asked), 0.0)
+    may = prices.hoped - least + NEARLY
+    found = []
+    for k, kind in enumerate(prices.kinds):
+        worth = {pattern: float(profit[list(pattern)].sum()) for pattern in prices.known.ways[k]}
+        near = [pattern for pattern in worth if worth[pattern] >= prices.shares[k] - may]
+        near.sort(key=lambda pattern: -worth[pattern])
+        found.append([*near, *(() for _ in kind.bins)])
+    return found
+
+
+def _pool(prices: Prices, ways: list[list[Pattern]]) -> Pool:
+    every = list(chain.from_iterable(ways))
+    item = np.full((len(every), 1 + max(map(len, every))), NOWHERE)
+    for row, pattern in zip(item, every, strict=True):
+        row[: len(pattern)] = pattern
+    boxes, share = np.array([len(kind.bins) for kind in prices.kinds]), np.array(prices.shares)
+    return Pool(
+        np.cumsum([0, *(len(one) for one in ways)]),
+        item,
+        np.maximum(prices.profit(prices.asked), 0.0),
+        share,
+        float(prices.hoped - prices.carried - boxes @ share),
+    )
+
+
+def _going(prices: Prices, inside: frozenset[int]) -> frozenset[int]:
+    """Return which of the items that have places go."""
+    solver = pywraplp.Solver.CreateSolver("SCIP")
+    able = prices.able & np.isin(np.arange(len(prices.able)), sorted(inside))
+    solver.Objective().SetMaximization()
+    goes = going(solver, prices.matrix, prices.limits, prices.equal, able, prices.worth)
+    for one in goes:
+        one.SetInteger(True)
+    if solver.Solve() != pywraplp.Solver.OPTIMAL:
+        return frozenset()
+    return frozenset(item for item, one in enumerate(goes) if one.solution_value() > 0.5)
