@@ -11,12 +11,11 @@ from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
-from ortools.linear_solver import pywraplp
+from ortools.sat.python import cp_model
 
 from ramet.optimise.columns import Prices
 from ramet.optimise.counting import Counted, carried_by, counted_at
 from ramet.optimise.kernels import NOWHERE, Bits, Ints, compiled, mixed
-from ramet.optimise.programme import going
 from ramet.optimise.sweep import Pattern
 from ramet.optimise.sweep_kernels import Floats
 
@@ -211,12 +210,15 @@ def _pool(prices: Prices, ways: list[list[Pattern]]) -> Pool:
 
 def _going(prices: Prices, inside: frozenset[int]) -> frozenset[int]:
     """Return which of the items that have places go."""
-    solver = pywraplp.Solver.CreateSolver("SCIP")
-    able = prices.able & np.isin(np.arange(len(prices.able)), sorted(inside))
-    solver.Objective().SetMaximization()
-    goes = going(solver, prices.matrix, prices.limits, prices.equal, able, prices.worth)
-    for one in goes:
-        one.SetInteger(True)
-    if solver.Solve() != pywraplp.Solver.OPTIMAL:
+    model = cp_model.CpModel()
+    goes = {item: model.new_bool_var("") for item in sorted(inside) if prices.able[item]}
+    for amounts, limit, tight in zip(prices.matrix, prices.limits, prices.equal, strict=True):
+        total = sum(int(amounts[item]) * one for item, one in goes.items())
+        model.add(total == int(limit) if tight else total <= int(limit))
+    model.maximize(sum(int(prices.worth[item]) * one for item, one in goes.items()))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False
+    if solver.solve(model) != cp_model.OPTIMAL:
         return frozenset()
-    return frozenset(item for item, one in enumerate(goes) if one.solution_value() > 0.5)
+    return frozenset(item for item, one in goes.items() if solver.boolean_value(one))
