@@ -237,11 +237,12 @@ class _GoalSearch:
         self.tentative = self.bound
         stacked = any(o.upper for o in self.able)
         if self.goal in GOALS[:3]:
-            if dive or not stacked or search.many_boxes:  # else prices say more, and sooner
+            priced = stacked and not dive and not search.many_boxes
+            if not priced:  # prices say more than fractions, and sooner
                 self._tighten(s, expression, (account.spent_s + stop_at) / 2)
             if first and (dive or stacked):  # one known layer is the model's own field
                 share = TRADE_SHARES[self.goal] * (3 if search.many_boxes else 1)
-                share = share if dive or search.many_boxes else min(share, PRICED_SHARE)
+                share = min(share, PRICED_SHARE) if priced else share
                 seconds = account.budget.deterministic_s * share
                 search.trade(self.goal, self.able, self.bound, seconds)
             if not dive:

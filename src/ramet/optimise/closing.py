@@ -32,7 +32,8 @@ class Groups(NamedTuple):
 
     Those of a kind are from `first[kind]` on. The ways of a group are from `way[group]` on, `lost` least
     first: that is what each brings less than the best. Groups with a needed item are
-    `having[since[item] : since[item + 1]]`; needed items are in `order`, the rarest first.
+    `having[since[item] : since[item + 1]]`, and from `since[MOST_ITEMS]` on it has every group by its number;
+    needed items are in `order`, the rarest first.
     """
 
     first: Ints
@@ -124,22 +125,22 @@ def _best_of(groups: Groups, chosen: Ints, seek: Seek, value: int, best: Ints) -
 
 @compiled
 def _next_groups(groups: Groups, left: Ints, open_items: Any, is_last: bool) -> tuple[int, int]:
-    """Return where the groups for the next box are in `having`; for the last box the one, as -1 less it.
+    """Return where the groups for the next box begin and end in `having`; NOWHERE if none is told apart.
 
-    The next box holds the rarest item that is still needed, the last one all that are. ENDLESS if none is.
+    The next box holds the rarest item that is still needed, the last one all that are.
     """
     if not is_last:
         for item in groups.order:
             if open_items >> np.uint64(item) & np.uint64(1):
                 return groups.since[item], groups.since[item + 1]
-        return ENDLESS, ENDLESS
+        return NOWHERE, NOWHERE
     kind = 0
     while left[kind] == 0:
         kind += 1
     low, high = groups.first[kind], groups.first[kind + 1]
     group = low + np.searchsorted(groups.needed[low:high], open_items)
     if group < high and groups.needed[group] == open_items:
-        return -1 - group, -group
+        return groups.since[-1] + group, groups.since[-1] + group + 1
     return 0, 0
 
 
@@ -148,7 +149,7 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
     """Return the most above the `worth` sought that ways carry which cover what is needed, or that.
 
     Then the ways, and the steps. `many` boxes of each kind; no needed item is in two. ENDLESS past the limit,
-    or where nothing is needed that tells ways apart.
+    or where a box before the last has nothing that it must hold.
     """
     boxes, value = int(many.sum()), seek.worth
     chosen, best = np.full(boxes, NOWHERE), np.full(boxes, NOWHERE)
@@ -164,7 +165,7 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
             left[kind_of[d]] += 1
         elif down:
             at[d], end[d] = _next_groups(groups, left, seek.needed[0] & ~held[d], d == boxes - 1)
-            if at[d] == ENDLESS and end[d] == ENDLESS:
+            if at[d] == NOWHERE:
                 return ENDLESS, best, steps
         down = False
         if steps > limit:
@@ -174,7 +175,7 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
             if d >= 0:
                 left[kind_of[d]] += 1
             continue
-        group = groups.having[at[d]] if at[d] >= 0 else -at[d] - 1
+        group = groups.having[at[d]]
         at[d] += 1
         steps += 1
         kind = 0
@@ -269,11 +270,7 @@ def _groups(prices: Prices, sets: Sequence[Bits], needed: Sequence[int]) -> Grou
     every, less = np.concatenate(need), np.concatenate(lost)
     having, since = [], [0]
     for item in range(MOST_ITEMS):
-        mine = (
-            np.flatnonzero(every >> np.uint64(item) & np.uint64(1))
-            if item in needed
-            else np.zeros(0, np.int64)
-        )
+        mine = np.flatnonzero(every >> np.uint64(item) & np.uint64(1))  # none where it is not needed
         having.append(mine[np.argsort(less[np.array(way)[mine]], kind="stable")])
         since.append(since[-1] + len(mine))
     return Groups(
@@ -282,7 +279,7 @@ def _groups(prices: Prices, sets: Sequence[Bits], needed: Sequence[int]) -> Grou
         np.array(way, dtype=np.int64),
         np.concatenate(items),
         less,
-        np.concatenate(having).astype(np.int64),
+        np.concatenate([*having, np.arange(len(every))]),
         np.array(since, dtype=np.int64),
         np.array(sorted(needed, key=lambda item: (since[item + 1] - since[item], item)), dtype=np.int64),
     )

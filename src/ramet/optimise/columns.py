@@ -167,8 +167,7 @@ class Prices:
         may = np.logical_and.reduce(self.matrix <= self.limits[:, None] + 1e-9, axis=0)
         self.able = may & (goes == 0.0)
         self.carried = float(self.worth @ goes)
-        much = 1.5 * max(1.0, float(self.worth.max(initial=0.0)))
-        self.best = np.where(self.able, self.worth + much * np.where(ranks < rank, values, 0.0), 0.0)
+        self.best = np.zeros(len(items))
         self.near = NEAR * float(self.worth.max(initial=1.0))
         self.apart = Apart(self.matrix, self.limits, self.equal, self.able, self.worth)
 

@@ -8,7 +8,7 @@ of such a choice can become.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -86,13 +86,19 @@ def _put(items: Ints, step: int, held: Ints, pieces: Ints, counted: Counted) -> 
 
 
 @compiled
-def _is_banned(at: Ints, banned: Bits) -> bool:
-    key = np.uint64(0)
+def _mark(at: Ints) -> Any:
+    """Return what a choice of ways is banned by."""
+    mark = np.uint64(0)
     for way in at:
-        key += mixed(np.uint64(way + 1))
-    known = False
+        mark += mixed(np.uint64(way + 1))
+    return mark
+
+
+@compiled
+def _is_banned(at: Ints, banned: Bits) -> bool:
+    mark, known = _mark(at), False
     for one in banned:
-        known = known or one == key
+        known = known or one == mark
     return known
 
 
@@ -162,13 +168,12 @@ def best_together(prices: Prices, least: int, banned: Iterable[int]) -> Together
     ways = _ways(prices, least)
     every = list(chain.from_iterable(ways))
     slots = np.array([k for k, kind in enumerate(prices.kinds) for _ in kind.bins], dtype=np.int64)
-    marks = np.array(sorted(banned), dtype=np.uint64)
     value, best, work = best_choice(
         slots,
         _pool(prices, ways),
         counted_at(prices),
         int(least - prices.carried),
-        marks,
+        np.array(sorted(banned), dtype=np.uint64),
         int(MOST_S * WAYS_PER_S),
     )
     prices.charge(work / WAYS_PER_S)
@@ -176,8 +181,7 @@ def best_together(prices: Prices, least: int, banned: Iterable[int]) -> Together
         return None
     chosen = [(kind, every[way]) for kind, way in zip(slots.tolist(), best.tolist(), strict=True)]
     items = _going(prices, frozenset(chain.from_iterable(pattern for _, pattern in chosen)))
-    mark = sum(int(mixed(np.uint64(way + 1))) for way in best.tolist()) % 2**64
-    return Together(items, tuple(one for one in chosen if one[1]), mark)
+    return Together(items, tuple(one for one in chosen if one[1]), int(_mark(best)))
 
 
 def _ways(prices: Prices, least: int) -> list[list[Pattern]]:
