@@ -49,6 +49,41 @@ def test_an_interrupt_ends_the_search_with_a_packing_and_leaves_the_handler_in_p
     assert left is signal.default_int_handler
 
 
+def test_an_interrupt_is_never_raised_in_the_middle_of_the_search() -> None:
+    # raised while compiled code is handed its values, it ended the process by a segmentation fault
+    found = signal.signal(signal.SIGINT, signal.default_int_handler)
+    went_on = []
+
+    def heard(_: Progress) -> None:
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.01)
+        went_on.append(True)
+
+    result = choose(tight(), Budget(300.0, 1), heard)
+    signal.signal(signal.SIGINT, found)
+    assert went_on
+    assert result.stopped_early
+
+
+def test_a_second_interrupt_that_another_handler_raises_comes_once_the_search_has_ended() -> None:
+    pressed = []
+
+    def on_interrupt(number: int, _: object) -> None:
+        pressed.append(number)
+        if len(pressed) > 1:
+            raise KeyboardInterrupt
+
+    def heard(_: Progress) -> None:
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.01)
+
+    found = signal.signal(signal.SIGINT, on_interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        choose(tight(), Budget(300.0, 1), heard)
+    assert signal.signal(signal.SIGINT, found) is on_interrupt
+    assert len(pressed) > 1
+
+
 def test_an_interrupted_search_knows_the_lowest_bound_that_it_told() -> None:
     told: list[Progress] = []
 

@@ -17,6 +17,7 @@ from ramet.optimise.flatten import flattened
 from ramet.optimise.goals import GOALS, MINIMISED, Packing, ceiling, plain_bound, rank_key, values
 from ramet.optimise.greedy import best_start, complete, filled_up, lift_margin
 from ramet.optimise.improve import improve
+from ramet.optimise.interrupts import interrupts_held_back
 from ramet.optimise.judging import Judge
 from ramet.optimise.options import Option, options
 from ramet.optimise.places import PlaceTable
@@ -67,12 +68,14 @@ def choose(
     The same problem and seed give the same result, unless the emergency stop, `should_stop` or Ctrl-C cut it
     short, which `stopped_early` tells. `on_progress` hears the standing of each goal from its start.
     """
-    search = _Search(problem, Account(budget, should_stop), on_progress)
-    try:
-        search.run()
-    except KeyboardInterrupt:
-        search.account.stopped = True
-    return search.result()
+    with interrupts_held_back() as interrupted:
+        account = Account(budget, lambda: interrupted() or should_stop())
+        search = _Search(problem, account, on_progress)
+        try:
+            search.run()
+        except KeyboardInterrupt:
+            account.stopped = True
+        return search.result()
 
 
 @dataclass(slots=True)

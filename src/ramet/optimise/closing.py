@@ -5,7 +5,7 @@ Where these ways are few enough, they are all found, and put together in every m
 better packing can't do without (Baldacci, Christofides & Mingozzi 2008, for routes; from memory).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -200,16 +200,18 @@ class Closed:
     ways: tuple[tuple[int, Pattern], ...]
 
 
-def close(prices: Prices, worth: int, limit_s: float) -> Closed | None:
+def close(
+    prices: Prices, worth: int, limit_s: float, go_on: Callable[[], bool] = lambda: True
+) -> Closed | None:
     """Return the most above `worth` that any packing carries, and how; or just that, and no ways.
 
-    None where it would take longer than the limit, or there are too many items. Boards are left out, as in
-    prices: the ways may not hold, the value bounds all the same.
+    None where it would take longer than the limit or may not go on, or there are too many items. Boards are
+    left out, as in prices: the ways may not hold, the value bounds all the same.
     """
     if len(prices.worth) > MOST_ITEMS or not prices.mosts or not np.isfinite(prices.bound):
         return None
     may = prices.bound - worth - 1 + NEARLY
-    sets = _sets(prices, may, limit_s)
+    sets = _sets(prices, may, limit_s, go_on)
     if sets is None:
         return None
     needed = _needed(prices, may)
@@ -224,12 +226,12 @@ def close(prices: Prices, worth: int, limit_s: float) -> Closed | None:
     return Closed(int(value + prices.carried), _chosen(groups, sets, best))
 
 
-def _sets(prices: Prices, may: float, limit_s: float) -> list[Bits] | None:
+def _sets(prices: Prices, may: float, limit_s: float, go_on: Callable[[], bool]) -> list[Bits] | None:
     """Return the sets of items for each kind of box that lose no more than they may; None if too many."""
     sets = []
     profit = prices.profit(prices.best)
     for kind, most in zip(prices.kinds, prices.mosts, strict=True):
-        found, cost_s = kind.sweep.every(profit, most - may - NEARLY, limit_s)
+        found, cost_s = kind.sweep.every(profit, most - may - NEARLY, limit_s, go_on)
         prices.charge(cost_s)
         if found is None:
             return None

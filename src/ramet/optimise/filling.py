@@ -123,7 +123,7 @@ class Filling:
             if not many:
                 self.put_together(on_packing)
             if self.is_near:
-                self.close(stop_at_s, on_packing)
+                self.close(stop_at_s, go_on, on_packing)
             elif self.account.spent_s < bound_until:
                 continue
             if many:
@@ -165,13 +165,15 @@ class Filling:
             self._assemble(found)
             self._tell(on_packing)
 
-    def close(self, stop_at_s: float, on_packing: Callable[[Packing], None]) -> None:
+    def close(
+        self, stop_at_s: float, go_on: Callable[[], bool], on_packing: Callable[[Packing], None]
+    ) -> None:
         """Prove that just below the bound nothing carries as much, or find what does; then further below."""
         while self.is_open:
             worth = max(self.worth, math.floor(min(self.bound, self.root.bound - self.depth)))
             if self.root.bound - worth > self.hard:
                 return
-            closed = close(self.root, worth, CLOSE_SHARE * (stop_at_s - self.account.spent_s))
+            closed = close(self.root, worth, CLOSE_SHARE * (stop_at_s - self.account.spent_s), go_on)
             if closed is None:
                 self.hard = EASIER * (self.root.bound - worth)
                 return

@@ -10,7 +10,7 @@ mass) is settled by going through the walks that are worth more than what is kno
 What bears a bag on a board is left out: the bound holds all the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -148,11 +148,13 @@ class Sweep:
         cost_s += search.words / WORDS_PER_S
         return Priced(search.best if ways else cut, ways, min(bound, most), cost_s)
 
-    def every(self, profit: Floats, cut: float, limit_s: float) -> tuple[Bits | None, float]:
+    def every(
+        self, profit: Floats, cut: float, limit_s: float, go_on: Callable[[], bool] = lambda: True
+    ) -> tuple[Bits | None, float]:
         """Return every set of items of more profit than `cut` that one box may carry, and the seconds.
 
         As bits, by the number of the item; an item that brings nothing is in none. None where there are too
-        many, or finding them takes too long.
+        many, finding them takes too long, or it may not go on.
         """
         events, values = self._events(profit)
         bound, cost_s = self._softened(profit, cut, events, values)
@@ -162,7 +164,7 @@ class Sweep:
             profit, cut, events, self.states, self.table.grid, self.most_g, self.memory,
             int(limit_s * WORDS_PER_S), sets=SETS,
         )  # fmt: skip
-        found = search.every(self.price, values[0, self.states.starts] + self.price.sum())
+        found = search.every(self.price, values[0, self.states.starts] + self.price.sum(), go_on)
         return found, cost_s + search.words / WORDS_PER_S
 
     def _is_worth(self, profit: Floats) -> Flags:

@@ -4,6 +4,7 @@ Few starts can lead to more than what is known. All are searched above one level
 brought nothing, and so on: what a search costs grows many times over with each.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -103,15 +104,16 @@ class Search:
                 break
         return max([self.best, *(start.bound for start in starts)])
 
-    def every(self, price: Floats, first: Floats) -> Bits | None:
+    def every(self, price: Floats, first: Floats, go_on: Callable[[], bool]) -> Bits | None:
         """Return every set of items that brings more than the cut, as bits; None where that takes too long.
 
-        Without `sets` to note them in there are none.
+        Or where it may not go on; that is asked after each start. Without `sets` to note them in there are
+        none.
         """
         for start, bound in zip(self.states.starts, first, strict=True):
             if bound > self.cut + LEAST_ABOVE:
                 self._look_above(self.cut, _Start(int(start), price.copy(), float(bound)))
-                if self.words > self.limit or self.found.tally[1] < 0:
+                if self.words > self.limit or self.found.tally[1] < 0 or not go_on():
                     return None
         return np.sort(self.found.sets[self.found.sets > 0])
 
