@@ -113,7 +113,7 @@ def test_what_known_sets_rule_out_has_no_places_and_what_has_places_they_let_pas
             ways.kind[taken], clashes(taken, ways, limits.soft_never_above), table.grid, 10**7
         )
         held += places[0] == HELD
-        if not may_fit(taken, ways, table.flats):
+        if not may_fit(taken, ways, table.flats, np.empty((2, len(taken)), dtype=np.int64)):
             ruled_out += 1
             assert places[0] == MISFIT
     assert ruled_out > 100

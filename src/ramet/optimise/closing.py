@@ -13,7 +13,7 @@ import numpy as np
 
 from ramet.optimise.columns import Prices
 from ramet.optimise.counting import Counted, carried_by, counted_at
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, compiled
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, bare, compiled
 from ramet.optimise.sweep import LEAST_PROFIT, Pattern
 from ramet.optimise.sweep_kernels import Floats
 
@@ -60,7 +60,7 @@ class Seek(NamedTuple):
     counted: Counted
 
 
-@compiled
+@bare
 def lowest(items: Any) -> int:
     """Return the lowest item of a set that is not empty."""
     n = 0
@@ -72,10 +72,10 @@ def lowest(items: Any) -> int:
     return n
 
 
-@compiled
-def _carried(items: Any, counted: Counted) -> int:
+@bare
+def _carried(items: Any, counted: Counted, pieces: Ints) -> int:
     """Return what a set carries for the last goal; SHORT where it falls short of an earlier one."""
-    pieces = np.zeros(len(counted.wanted), dtype=np.int64)
+    pieces[:] = 0
     left = np.uint64(items)
     while left:
         item = lowest(left)
@@ -84,15 +84,29 @@ def _carried(items: Any, counted: Counted) -> int:
     return carried_by(pieces, counted)
 
 
-@compiled
-def _best_of(groups: Groups, chosen: Ints, seek: Seek, value: int, best: Ints) -> tuple[int, int]:
+class _Choice(NamedTuple):
+    """Ways by box: which is tried, what is held and lost before it, and what others lose at least after it.
+
+    `pieces` is room to count those of each line.
+    """
+
+    at: Ints
+    held: Bits
+    lost: Floats
+    ahead: Floats
+    pieces: Ints
+
+
+@bare
+def _best_of(
+    groups: Groups, chosen: Ints, seek: Seek, value: int, best: Ints, room: _Choice
+) -> tuple[int, int]:
     """Return the most above `value` that one way from each chosen group carries, or that; and the steps.
 
     `best` becomes the ways.
     """
+    at, held, lost, ahead, pieces = room
     boxes = len(chosen)
-    at, lost = np.zeros(boxes, dtype=np.int64), np.zeros(boxes + 1)
-    held, ahead = np.zeros(boxes + 1, dtype=np.uint64), np.zeros(boxes + 1)
     for d in range(boxes - 1, -1, -1):
         ahead[d] = ahead[d + 1] + groups.lost[groups.way[chosen[d]]]
     steps, d = 0, 0
@@ -116,14 +130,15 @@ def _best_of(groups: Groups, chosen: Ints, seek: Seek, value: int, best: Ints) -
             at[d] = groups.way[chosen[d]] - 1
             continue
         steps += LEAF_STEPS
-        found = _carried(held[boxes] | seek.free[0], seek.counted)
+        found = _carried(held[boxes] | seek.free[0], seek.counted, pieces)
         if found > value:
             value = found
-            best[:] = at
+            for box in range(boxes):
+                best[box] = at[box]
     return value, steps
 
 
-@compiled
+@bare
 def _next_groups(groups: Groups, left: Ints, open_items: Any, is_last: bool) -> tuple[int, int]:
     """Return where the groups for the next box begin and end in `having`; NOWHERE if none is told apart.
 
@@ -151,25 +166,55 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
     Then the ways, and the steps. `many` boxes of each kind; no needed item is in two. ENDLESS past the limit,
     or where a box before the last has nothing that it must hold.
     """
-    boxes, value = int(many.sum()), seek.worth
-    chosen, best = np.full(boxes, NOWHERE), np.full(boxes, NOWHERE)
-    at, end = np.zeros(boxes, dtype=np.int64), np.zeros(boxes, dtype=np.int64)
-    held, lost = np.zeros(boxes + 1, dtype=np.uint64), np.zeros(boxes + 1)
-    kind_of, left, steps = np.zeros(boxes, dtype=np.int64), many.copy(), 0
+    boxes = int(many.sum())
+    best = np.full(boxes, NOWHERE)
+    cover = _Cover(
+        np.full(boxes, NOWHERE), np.zeros(boxes, np.int64), np.zeros(boxes, np.int64),
+        np.zeros(boxes + 1, np.uint64), np.zeros(boxes + 1), np.zeros(boxes, np.int64), many.copy(),
+    )  # fmt: skip
+    choice = _Choice(
+        np.zeros(boxes, np.int64), np.zeros(boxes + 1, np.uint64), np.zeros(boxes + 1), np.zeros(boxes + 1),
+        np.zeros(len(seek.counted.wanted), np.int64),
+    )  # fmt: skip
+    value, steps = _best_cover(groups, seek, limit, cover, choice, best)
+    return value, best, steps
+
+
+class _Cover(NamedTuple):
+    """Groups by box: which is `chosen`, where the next is `at` and ends, what is held and lost before it.
+
+    `kind_of` the chosen ones, and how many boxes of each kind are `left`.
+    """
+
+    chosen: Ints
+    at: Ints
+    end: Ints
+    held: Bits
+    lost: Floats
+    kind_of: Ints
+    left: Ints
+
+
+@bare
+def _best_cover(
+    groups: Groups, seek: Seek, limit: int, cover: _Cover, choice: _Choice, best: Ints
+) -> tuple[int, int]:
+    chosen, at, end, held, lost, kind_of, left = cover
+    boxes, value, steps = len(chosen), seek.worth, 0
     d, down = 0, True
     while d >= 0:
         if down and d == boxes:
-            value, more = _best_of(groups, chosen, seek, value, best)
+            value, more = _best_of(groups, chosen, seek, value, best, choice)
             steps += more
             d -= 1
             left[kind_of[d]] += 1
         elif down:
             at[d], end[d] = _next_groups(groups, left, seek.needed[0] & ~held[d], d == boxes - 1)
             if at[d] == NOWHERE:
-                return ENDLESS, best, steps
+                return ENDLESS, steps
         down = False
         if steps > limit:
-            return ENDLESS, best, steps
+            return ENDLESS, steps
         if at[d] == end[d]:
             d -= 1
             if d >= 0:
@@ -189,7 +234,7 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
         left[kind] -= 1
         d += 1
         down = True
-    return value, best, steps
+    return value, steps
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ import numpy as np
 
 from ramet.optimise.columns import Prices
 from ramet.optimise.goals import GOALS
-from ramet.optimise.kernels import NOWHERE, Ints, compiled
+from ramet.optimise.kernels import NOWHERE, Ints, bare
 from ramet.optimise.options import weight
 
 SHORT = -1
@@ -31,18 +31,18 @@ class Counted(NamedTuple):
     held: Ints
 
 
-@compiled
+@bare
 def carried_by(pieces: Ints, counted: Counted) -> int:
     """Return what so many pieces of each line carry for the last goal; SHORT if less than is held."""
-    total = np.zeros(len(counted.held), dtype=np.int64)
-    for line in range(len(pieces)):
-        goal = counted.goal[line]
-        if goal != NOWHERE:
-            total[goal] += min(pieces[line], counted.wanted[line]) * counted.worth[line]
-    for goal in range(len(total) - 1):
-        if total[goal] < counted.held[goal]:
+    total = 0
+    for goal in range(len(counted.held)):
+        if total < (counted.held[goal - 1] if goal else 0):
             return SHORT
-    return int(total[-1])
+        total = 0
+        for line in range(len(pieces)):
+            if counted.goal[line] == goal:
+                total += min(pieces[line], counted.wanted[line]) * counted.worth[line]
+    return total
 
 
 def counted_at(prices: Prices) -> Counted:

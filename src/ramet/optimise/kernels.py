@@ -31,10 +31,22 @@ MOST_WORK = 40_000
 
 def compiled(function: Function) -> Function:
     """Return a function compiled at its first call, and kept on disk where a folder may be written to."""
+    return _compiled(function, counts_users=True)
+
+
+def bare(function: Function) -> Function:
+    """Return one that makes no arrays and returns none, compiled: it need not count who uses an array.
+
+    That count is kept at each look into a named tuple otherwise, and takes half of the time and more.
+    """
+    return _compiled(function, counts_users=False)
+
+
+def _compiled(function: Function, *, counts_users: bool) -> Function:
     try:
-        return cast("Function", njit(cache=True, nogil=True)(function))
+        return cast("Function", njit(cache=True, nogil=True, _nrt=counts_users)(function))
     except RuntimeError:  # neither the package's folder nor the user's may be written to
-        return cast("Function", njit(nogil=True)(function))
+        return cast("Function", njit(nogil=True, _nrt=counts_users)(function))
 
 
 class Grid(NamedTuple):
@@ -118,7 +130,7 @@ class State(NamedTuple):
     seed: Bits
 
 
-@compiled
+@bare
 def _ones(word: Any) -> Any:
     """Return how many bits of a word are set."""
     word = word - ((word >> np.uint64(1)) & np.uint64(0x5555555555555555))
@@ -127,7 +139,7 @@ def _ones(word: Any) -> Any:
     return (word * np.uint64(0x0101010101010101)) >> np.uint64(56)
 
 
-@compiled
+@bare
 def mixed(x: Any) -> Any:
     """Return a word scrambled (the end of splitmix64, from memory)."""
     word = np.uint64(x)
@@ -136,7 +148,7 @@ def mixed(x: Any) -> Any:
     return word ^ (word >> np.uint64(31))
 
 
-@compiled
+@bare
 def _take_first(words: Bits) -> int:
     """Remove the first place of a set and return it; NOWHERE when it is empty."""
     for w in range(len(words)):
@@ -147,7 +159,7 @@ def _take_first(words: Bits) -> int:
     return NOWHERE
 
 
-@compiled
+@bare
 def _drop_up_to(words: Bits, place: int) -> None:
     """Remove all places up to one from a set."""
     word = place // 64
@@ -177,7 +189,7 @@ def _twins(kinds: Ints, clash: Flags) -> Ints:
     return first
 
 
-@compiled
+@bare
 def _open_places(found: Bits, kinds: Ints, twin: Ints, grid: Grid) -> None:
     """Write the places of each bag; the largest of those without a twin stands in the nearer half."""
     n = len(kinds)
@@ -196,7 +208,7 @@ def _open_places(found: Bits, kinds: Ints, twin: Ints, grid: Grid) -> None:
             found[single, w] &= grid.half[kinds[single], w]
 
 
-@compiled
+@bare
 def _tightest(places: Bits, placed: Flags, kinds: Ints, twin: Ints, grid: Grid) -> int:
     """Return the bag with the fewest places left, the larger of two; of twins the first."""
     n = len(kinds)
@@ -220,7 +232,7 @@ def _tightest(places: Bits, placed: Flags, kinds: Ints, twin: Ints, grid: Grid) 
     return best
 
 
-@compiled
+@bare
 def _narrow(
     here: Bits,
     after: Bits,
@@ -256,22 +268,41 @@ def find_places(kinds: Ints, clash: Flags, grid: Grid, limit: int) -> tuple[int,
 
     Bags that clash are beside each other. Each step takes the bag with the fewest places left.
     """
-    n = len(kinds)
+    n, words = len(kinds), grid.may.shape[1]
     at = np.full(n, NOWHERE)
-    if n == 0:
-        return HELD, at, 0
     twin = _twins(kinds, clash)
-    places = np.empty((n + 1, n, grid.may.shape[1]), dtype=np.uint64)
+    places, left = np.empty((n + 1, n, words), dtype=np.uint64), np.empty((n, words), dtype=np.uint64)
+    room = _PlacesRoom(at, twin, places, left, np.empty(n, dtype=np.int64), np.zeros(n, dtype=np.bool_))
+    found, work = _search_places(kinds, clash, grid, limit, room)
+    return found, at, work
+
+
+class _PlacesRoom(NamedTuple):
+    """Room for a search for places: of each bag `at`, its `twin`; by depth what is open, and who is next."""
+
+    at: Ints
+    twin: Ints
+    places: Bits
+    left: Bits
+    chosen: Ints
+    placed: Flags
+
+
+@bare
+def _search_places(
+    kinds: Ints, clash: Flags, grid: Grid, limit: int, room: _PlacesRoom
+) -> tuple[int, int]:
+    at, twin, places, left, chosen, placed = room
+    n = len(kinds)
+    if n == 0:
+        return HELD, 0
     _open_places(places[0], kinds, twin, grid)
-    left = np.empty((n, grid.may.shape[1]), dtype=np.uint64)
-    chosen = np.empty(n, dtype=np.int64)
-    placed = np.zeros(n, dtype=np.bool_)
     depth, work = 0, START_WORK * n * n
     down = True
     while depth >= 0:
         if down:
             if depth == n:
-                return HELD, at, work
+                return HELD, work
             chosen[depth] = _tightest(places[depth], placed, kinds, twin, grid)
             placed[chosen[depth]] = True
             for w in range(left.shape[1]):
@@ -285,12 +316,12 @@ def find_places(kinds: Ints, clash: Flags, grid: Grid, limit: int) -> tuple[int,
             continue
         work += (n - depth) * (left.shape[1] + 1)
         if work > limit:
-            return UNDECIDED, at, work
+            return UNDECIDED, work
         at[bag] = place
         if _narrow(places[depth], places[depth + 1], placed, bag, place, kinds, clash, twin, grid):
             depth += 1
             down = True
-    return MISFIT, at, work
+    return MISFIT, work
 
 
 @compiled
@@ -313,20 +344,21 @@ def clashes(taken: Ints, ways: Ways, soft_never_above: bool) -> Flags:
     return found
 
 
-@compiled
+@bare
 def _has_key(keys: Bits, key: Any) -> bool:
     at = np.searchsorted(keys, key)
     return bool(at < len(keys) and keys[at] == key)
 
 
-@compiled
-def may_fit(taken: Ints, ways: Ways, flats: Flats) -> bool:
+@bare
+def may_fit(taken: Ints, ways: Ways, flats: Flats, room: Ints) -> bool:
     """Tell whether all sets of bags that are beside each other are known to fit so; or nothing is known.
 
     On the way up, floor bags leave where a board may lie over them, and upper bags join where theirs may lie.
+    `room` has two rows, a number for each bag.
     """
     n = len(taken)
-    height, order = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64)
+    height, order = room[0], room[1]
     key = np.uint64(0)
     for a in range(n):
         way = taken[a]
@@ -356,7 +388,7 @@ def may_fit(taken: Ints, ways: Ways, flats: Flats) -> bool:
     return True
 
 
-@compiled
+@bare
 def _is_borne(taken: Ints, ways: Ways, limits: Limits, b: int) -> bool:
     """Tell whether a box bears its mass, and bags on its floor could bear what stands on boards."""
     mass, above, borne = 0, 0, 0
@@ -387,7 +419,7 @@ def _is_borne(taken: Ints, ways: Ways, limits: Limits, b: int) -> bool:
     return True
 
 
-@compiled
+@bare
 def _next(seed: Bits) -> int:
     """Return a number below 2**31 by chance (xorshift64*, Marsaglia 2003, Vigna 2016; from memory)."""
     x = seed[0]
@@ -398,7 +430,7 @@ def _next(seed: Bits) -> int:
     return int((x * np.uint64(2685821657736338717)) >> np.uint64(33))
 
 
-@compiled
+@bare
 def _count(where: Ints, things: Things, lines: Ints, used: Ints, key: Ints) -> None:
     """Count what goes: pieces by line, amounts by resource, and the goals."""
     lines[:] = 0
@@ -412,12 +444,12 @@ def _count(where: Ints, things: Things, lines: Ints, used: Ints, key: Ints) -> N
                 used[r] += things.uses[i, r]
 
 
-@compiled
-def _rides_alone(group: Flags, where: Ints, things: Things) -> bool:
+@bare
+def _rides_alone(of: Any, group: Any, where: Ints, things: Things) -> bool:
     """Tell whether two or more pieces of a group go, all in one box."""
     box, pieces = NOWHERE, 0
     for i in range(len(where)):
-        if where[i] != NOWHERE and group[i]:
+        if where[i] != NOWHERE and of[i] == group:
             if box not in (NOWHERE, where[i]):
                 return False
             box = where[i]
@@ -425,7 +457,7 @@ def _rides_alone(group: Flags, where: Ints, things: Things) -> bool:
     return pieces > 1
 
 
-@compiled
+@bare
 def _opens_a_box(where: Ints, moved: Ints) -> bool:
     """Tell whether all in some box came by this trade."""
     for i in moved:
@@ -441,7 +473,7 @@ def _opens_a_box(where: Ints, moved: Ints) -> bool:
     return False
 
 
-@compiled
+@bare
 def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool:
     """Tell whether the risk is spread for all whom a trade touched: all, where a box was not used before."""
     first = NOWHERE
@@ -454,23 +486,28 @@ def _is_spread(where: Ints, moved: Ints, things: Things, limits: Limits) -> bool
             first = box
     if not several:
         return True
-    if limits.spread_musts and _rides_alone(things.must, where, things):
+    if limits.spread_musts and _rides_alone(things.must, True, where, things):
         return False
-    touched = np.arange(len(where)) if _opens_a_box(where, moved) else moved
-    for i in touched:
-        strain = things.strain[i]
-        if limits.spread_strain[strain] and _rides_alone(things.strain == strain, where, things):
+    every = _opens_a_box(where, moved)
+    for k in range(len(where) if every else len(moved)):
+        strain = things.strain[k if every else moved[k]]
+        if limits.spread_strain[strain] and _rides_alone(things.strain, strain, where, things):
             return False
     return True
 
 
 @compiled
+def _has_places(taken: Ints, ways: Ways, soft_never_above: bool, grid: Grid) -> tuple[bool, int]:
+    found, _, work = find_places(ways.kind[taken], clashes(taken, ways, soft_never_above), grid, MOST_WORK)
+    return found == HELD, work
+
+
+@bare
 def _box_holds(
-    b: int, state: State, ways: Ways, limits: Limits, grid: Grid, flats: Flats, banned: Bits
+    b: int, state: State, ways: Ways, limits: Limits, grid: Grid, flats: Flats, banned: Bits, room: Ints
 ) -> tuple[bool, int]:
     """Return whether a box holds what is in it, and the words looked at; undecided counts as no."""
-    inside = np.empty(len(state.where), dtype=np.int64)
-    n = 0
+    inside, n = room[2], 0
     mark = np.uint64(0)
     for i in range(len(state.where)):
         if state.where[i] == b:
@@ -481,12 +518,9 @@ def _box_holds(
     for one in banned:
         if one == mark:
             return False, n
-    if not _is_borne(taken, ways, limits, b) or not may_fit(taken, ways, flats):
+    if not _is_borne(taken, ways, limits, b) or not may_fit(taken, ways, flats, room):
         return False, n
-    found, _, work = find_places(
-        ways.kind[taken], clashes(taken, ways, limits.soft_never_above), grid, MOST_WORK
-    )
-    return found == HELD, work
+    return _has_places(taken, ways, limits.soft_never_above, grid)
 
 
 class _Log(NamedTuple):
@@ -501,7 +535,7 @@ class _Log(NamedTuple):
     length: Ints
 
 
-@compiled
+@bare
 def _move(state: State, log: _Log, item: int, box: int, way: int, things: Things) -> int:
     """Move an item and note it; return what that changes in value."""
     n = log.length[0]
@@ -516,14 +550,14 @@ def _move(state: State, log: _Log, item: int, box: int, way: int, things: Things
     return change
 
 
-@compiled
+@bare
 def _take_back(state: State, log: _Log) -> None:
     for n in range(log.length[0] - 1, -1, -1):
         state.where[log.item[n]], state.way[log.item[n]] = log.where[n], log.way[n]
     log.length[0] = 0
 
 
-@compiled
+@bare
 def _was_moved(log: _Log, item: int) -> bool:
     times = 0
     for n in range(log.length[0]):
@@ -531,7 +565,7 @@ def _was_moved(log: _Log, item: int) -> bool:
     return times > 0
 
 
-@compiled
+@bare
 def _some_in(state: State, log: _Log, b: int) -> int:
     """Return an item of a box by chance that this trade has not moved yet; NOWHERE if there is none."""
     found, count = NOWHERE, 0
@@ -543,7 +577,7 @@ def _some_in(state: State, log: _Log, b: int) -> int:
     return found
 
 
-@compiled
+@bare
 def _some_way(state: State, item: int, b: int, things: Things) -> int:
     """Return a way of an item into a box by chance; NOWHERE if there is none."""
     count = things.many[item, b]
@@ -552,7 +586,7 @@ def _some_way(state: State, item: int, b: int, things: Things) -> int:
     return int(things.way[things.first[item, b] + _next(state.seed) % count])
 
 
-@compiled
+@bare
 def _make_way(state: State, log: _Log, item: int, lines: Ints, things: Things, limits: Limits) -> int:
     """Take out what excludes an item, and others of its line while that has enough; return the change."""
     change = 0
@@ -579,7 +613,7 @@ def _make_way(state: State, log: _Log, item: int, lines: Ints, things: Things, l
     return change
 
 
-@compiled
+@bare
 def _offer(state: State, log: _Log, boxes: int, lines: Ints, things: Things, limits: Limits) -> int:
     """Change the state by one trade: an item comes or moves, none, one or two others make room.
 
@@ -612,7 +646,7 @@ def _offer(state: State, log: _Log, boxes: int, lines: Ints, things: Things, lim
     return change
 
 
-@compiled
+@bare
 def _stands(
     state: State,
     log: _Log,
@@ -623,6 +657,7 @@ def _stands(
     grid: Grid,
     flats: Flats,
     banned: Bits,
+    room: Ints,
 ) -> tuple[bool, int]:
     """Return whether every rule holds for what a trade touched, and the words looked at."""
     moved = log.item[: log.length[0]]
@@ -635,14 +670,22 @@ def _stands(
             if log.where[n] == b or state.where[log.item[n]] == b:
                 touched = True
         if touched:
-            holds, looked = _box_holds(b, state, ways, limits, grid, flats, banned)
+            holds, looked = _box_holds(b, state, ways, limits, grid, flats, banned, room)
             work += looked
             if not holds:
                 return False, work
     return True, work
 
 
-@compiled
+@bare
+def _none_above(counts: Ints, most: Ints) -> bool:
+    for k in range(len(counts)):
+        if counts[k] > most[k]:
+            return False
+    return True
+
+
+@bare
 def _is_better(key: Ints, best: Ints) -> bool:
     for k in range(len(key)):
         if key[k] != best[k]:
@@ -668,13 +711,48 @@ def trade(
     A trade stands when every rule holds and it loses no more value than the heat, which falls from `heat[0]`
     to `heat[1]` (threshold accepting, Dueck & Scheuer 1990, J. Comput. Phys. 90:161-175, from memory).
     """
-    boxes, n = len(limits.most_g), len(state.where)
+    n = len(state.where)
+    tallies = _Tallies(
+        np.zeros(len(limits.wanted), np.int64), np.zeros(len(limits.caps), np.int64),
+        np.zeros(3, np.int64), np.zeros(3, np.int64),
+    )  # fmt: skip
+    log = _Log(np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64), np.zeros(1, np.int64))
+    room = np.empty((3, n), dtype=np.int64)
+    return _trade_on(
+        state, best, things, ways, limits, grid, flats, banned, heat, span, tallies, log, room
+    )
+
+
+class _Tallies(NamedTuple):
+    """What goes: pieces by line, amounts by resource, the goals, and those of the best."""
+
+    lines: Ints
+    used: Ints
+    key: Ints
+    top: Ints
+
+
+@bare
+def _trade_on(
+    state: State,
+    best: State,
+    things: Things,
+    ways: Ways,
+    limits: Limits,
+    grid: Grid,
+    flats: Flats,
+    banned: Bits,
+    heat: tuple[int, int],
+    span: tuple[int, int, int],
+    tallies: _Tallies,
+    log: _Log,
+    room: Ints,
+) -> int:
+    boxes = len(limits.most_g)
     work, until, whole = span
-    lines, used = np.zeros(len(limits.wanted), np.int64), np.zeros(len(limits.caps), np.int64)
-    key, top = np.zeros(3, np.int64), np.zeros(3, np.int64)
+    lines, used, key, top = tallies
     _count(best.where, things, lines, used, top)
     _count(state.where, things, lines, used, key)
-    log = _Log(np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64), np.zeros(1, np.int64))
     while work < until:
         work += STEP_WORK
         log.length[0] = 0
@@ -685,9 +763,9 @@ def trade(
             _take_back(state, log)
             continue
         _count(state.where, things, lines, used, key)
-        stands = bool(np.all(used <= limits.caps)) and bool(np.all(lines <= limits.wanted))
+        stands = _none_above(used, limits.caps) and _none_above(lines, limits.wanted)
         if stands:
-            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, flats, banned)
+            stands, looked = _stands(state, log, boxes, things, ways, limits, grid, flats, banned, room)
             work += looked
         if not stands:
             _take_back(state, log)
@@ -695,6 +773,6 @@ def trade(
         elif _is_better(key, top):
             for k in range(3):
                 top[k] = key[k]
-            for i in range(n):
+            for i in range(len(state.where)):
                 best.where[i], best.way[i] = state.where[i], state.way[i]
     return work

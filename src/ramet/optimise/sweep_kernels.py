@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ramet.optimise.kernels import NOWHERE, Bits, Flags, Ints, compiled
+from ramet.optimise.kernels import NOWHERE, Bits, Flags, Ints, bare
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +54,7 @@ class Events(NamedTuple):
     cap: Ints
 
 
-@compiled
+@bare
 def sweep_values(worth: Floats, events: Events, states: States, values: Floats) -> None:
     """Write the most worth still to come from each event and state, counting no item's other ways."""
     many = len(worth)
@@ -71,7 +71,7 @@ def sweep_values(worth: Floats, events: Events, states: States, values: Floats) 
             values[e, s] = best
 
 
-@compiled
+@bare
 def count_taken(
     start: int, worth: Floats, events: Events, states: States, values: Floats, counts: Floats
 ) -> None:

@@ -15,7 +15,7 @@ from ortools.sat.python import cp_model
 
 from ramet.optimise.columns import Prices
 from ramet.optimise.counting import Counted, carried_by, counted_at
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, compiled, mixed
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, bare, compiled, mixed
 from ramet.optimise.sweep import Pattern
 from ramet.optimise.sweep_kernels import Floats
 
@@ -40,7 +40,7 @@ class Pool(NamedTuple):
     base: float
 
 
-@compiled
+@bare
 def _gain(items: Ints, held: Ints, price: Floats) -> float:
     """Return what a way brings beside what is held already."""
     gain = 0.0
@@ -52,7 +52,7 @@ def _gain(items: Ints, held: Ints, price: Floats) -> float:
     return gain
 
 
-@compiled
+@bare
 def _weigh(d: int, slots: Ints, pool: Pool, held: Ints, gain: Floats, taken: int, lacks: float) -> int:
     """Write what each way still brings in the boxes after box `d`, and return how many were weighed.
 
@@ -74,7 +74,7 @@ def _weigh(d: int, slots: Ints, pool: Pool, held: Ints, gain: Floats, taken: int
     return work
 
 
-@compiled
+@bare
 def _put(items: Ints, step: int, held: Ints, pieces: Ints, counted: Counted) -> None:
     """Put the items of a way into what is held (1), or take them out (-1)."""
     for item in items:
@@ -85,7 +85,7 @@ def _put(items: Ints, step: int, held: Ints, pieces: Ints, counted: Counted) -> 
             pieces[counted.line[item]] += step * counted.weight[item]
 
 
-@compiled
+@bare
 def _mark(at: Ints) -> Any:
     """Return what a choice of ways is banned by."""
     mark = np.uint64(0)
@@ -94,7 +94,7 @@ def _mark(at: Ints) -> Any:
     return mark
 
 
-@compiled
+@bare
 def _is_banned(at: Ints, banned: Bits) -> bool:
     mark, known = _mark(at), False
     for one in banned:

@@ -19,6 +19,7 @@ from ramet.optimise.kernels import (
     Flags,
     Grid,
     Ints,
+    bare,
     compiled,
     find_places,
     mixed,
@@ -123,7 +124,7 @@ def _places_of(path: Ints, depth: int, rest: Ints, grid: Grid, limit: int) -> tu
     return found, work
 
 
-@compiled
+@bare
 def _slot_of(keys: Bits, verdicts: NDArray[np.int8], key: Any) -> Any:
     """Return where a key is remembered, or may be."""
     many = np.uint64(len(keys))
@@ -133,7 +134,7 @@ def _slot_of(keys: Bits, verdicts: NDArray[np.int8], key: Any) -> Any:
     return slot
 
 
-@compiled
+@bare
 def _verdict(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid: Grid) -> tuple[int, int]:
     """Return whether a part of a walk has places, as remembered or searched for, and the words looked at."""
     slot = _slot_of(memory.key, memory.verdict, key)
@@ -147,7 +148,7 @@ def _verdict(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid:
     return verdict, work
 
 
-@compiled
+@bare
 def _settled(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid: Grid) -> tuple[int, int]:
     """Return the verdict on a whole box, by a long search where a short one left it open; and the words."""
     slot = _slot_of(memory.key, memory.verdict, key)
@@ -161,13 +162,13 @@ def _settled(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid:
     return verdict, work
 
 
-@compiled
+@bare
 def start_key(start: int) -> Any:
     """Return the key of a walk that has not begun."""
     return mixed(np.uint64(start + 1))
 
 
-@compiled
+@bare
 def key_after(key: Any, hard: Any, slot: int, s: int, states: States) -> tuple[Any, Any]:
     """Return the key of a part of a walk after one more event at a state, and that of its hard bags gone.
 
@@ -187,7 +188,8 @@ def key_after(key: Any, hard: Any, slot: int, s: int, states: States) -> tuple[A
 @compiled
 def flat_graph(start: int, states: States, steps: Steps) -> Graph:
     """Return the flat states that a walk from a start can reach."""
-    slots, ways = len(steps.first) - 1, states.after.shape[1]
+    first, afters = steps.first, states.after
+    slots, ways = len(first) - 1, afters.shape[1]
     number = np.full(len(states.end), NOWHERE)
     state = np.empty(len(states.end), dtype=np.int64)
     child = np.full((len(states.end), slots), NOWHERE)
@@ -195,8 +197,8 @@ def flat_graph(start: int, states: States, steps: Steps) -> Graph:
     n = 0
     while n < many:
         for slot in range(slots):
-            after = states.after[state[n], slot % ways]
-            if after == NOWHERE or steps.first[slot] == steps.first[slot + 1]:
+            after = afters[state[n], slot % ways]
+            if after == NOWHERE or first[slot] == first[slot + 1]:
                 continue
             if number[after] == NOWHERE:
                 number[after], state[many] = many, after
@@ -209,28 +211,37 @@ def flat_graph(start: int, states: States, steps: Steps) -> Graph:
     return Graph(child[:many], state[:many], end, np.zeros(many, dtype=np.bool_))
 
 
-@compiled
-def value(graph: Graph, slot: Ints, worth: Floats, values: Floats) -> int:
+@bare
+def value(graph: Graph, steps: Steps, worth: Floats, values: Floats) -> int:
     """Write the most worth still to come from each node and event, counting no item's other ways."""
-    many = len(slot)
+    many = len(worth)
     for n in range(len(graph.state) - 1, -1, -1):
+        for e in range(many):
+            values[n, e] = NEVER
+        values[n, many] = graph.end[n]
+        for slot in range(graph.child.shape[1]):
+            after = graph.child[n, slot]
+            if after == NOWHERE:
+                continue
+            for k in range(steps.first[slot], steps.first[slot + 1]):
+                e = steps.order[k]
+                values[n, e] = worth[e] + values[after, e + 1]
         best = graph.end[n]
-        values[n, many] = best
         for e in range(many - 1, -1, -1):
-            after = graph.child[n, slot[e]]
-            if after != NOWHERE and worth[e] + values[after, e + 1] > best:
-                best = worth[e] + values[after, e + 1]
+            if values[n, e] > best:
+                best = values[n, e]
             values[n, e] = best
     return values.size // CELLS_PER_WORD
 
 
-@compiled
-def _has_flat_places(n: int, graph: Graph, states: States, grid: Grid, memory: Memory) -> tuple[bool, int]:
+@bare
+def _has_flat_places(
+    n: int, graph: Graph, states: States, grid: Grid, memory: Memory, path: Ints
+) -> tuple[bool, int]:
     """Tell whether the floor bags of the start and what is at a node now can have places at all."""
     start, s = graph.state[0], graph.state[n]
     kinds = states.salt.shape[0]
-    path, depth = np.empty(MOST_INSIDE, dtype=np.int64), 0
-    key = start_key(start)
+    key, depth = start_key(start), 0
     for kind in range(kinds):
         for _ in range(states.floors[start, kind] - states.floors[s, kind]):
             path[depth] = kind
@@ -260,8 +271,44 @@ def trimmed(
 ) -> tuple[Graph, int]:
     """Return the part of a graph through which walks come above `least`, and the words looked at."""
     many, nodes, slots = len(worth), len(graph.state), graph.child.shape[1]
-    reached = np.full((nodes, many + 1), NEVER)
-    number, leads = np.full(nodes, NOWHERE), np.zeros((nodes, slots), dtype=np.bool_)
+    reach = _Reach(
+        np.full((nodes, many + 1), NEVER),
+        np.full(nodes, NOWHERE),
+        np.zeros((nodes, slots), dtype=np.bool_),
+        np.empty(MOST_INSIDE, dtype=np.int64),
+    )
+    left, work = _reach(graph, steps, worth, values, least, states, grid, memory, reach)
+    kept = Graph(
+        np.full((left, slots), NOWHERE), np.empty(left, np.int64), np.empty(left), np.empty(left, np.bool_)
+    )
+    _keep(graph, reach, kept)
+    return kept, work
+
+
+class _Reach(NamedTuple):
+    """How much is `reached` at a node and event, what `number` a node keeps, and which of its slots `leads`."""
+
+    reached: Floats
+    number: Ints
+    leads: Flags
+    path: Ints
+
+
+@bare
+def _reach(
+    graph: Graph,
+    steps: Steps,
+    worth: Floats,
+    values: Floats,
+    least: float,
+    states: States,
+    grid: Grid,
+    memory: Memory,
+    reach: _Reach,
+) -> tuple[int, int]:
+    """Follow walks from the start; return how many nodes they keep, and the words looked at."""
+    reached, number, leads, path = reach
+    many, nodes, slots = len(worth), len(graph.state), graph.child.shape[1]
     reached[0, 0] = 0.0
     work, left = values.size // CELLS_PER_WORD, 0
     for n in range(nodes):
@@ -271,7 +318,7 @@ def trimmed(
                 reached[n, e] = reached[n, e - 1]
             alive = alive or reached[n, e] + values[n, e] > least
         if alive and not graph.known[n]:
-            alive, looked = _has_flat_places(n, graph, states, grid, memory)
+            alive, looked = _has_flat_places(n, graph, states, grid, memory, path)
             work += looked
         if not alive:
             continue
@@ -287,21 +334,23 @@ def trimmed(
                 if gain + values[after, e + 1] > least:
                     leads[n, slot] = True
                     reached[after, e + 1] = max(reached[after, e + 1], gain)
-    kept = Graph(
-        np.full((left, slots), NOWHERE), np.empty(left, np.int64), np.empty(left), np.empty(left, np.bool_)
-    )
-    for n in range(nodes):
-        m = number[n]
+    return left, work
+
+
+@bare
+def _keep(graph: Graph, reach: _Reach, kept: Graph) -> None:
+    """Write the part of a graph that walks reach."""
+    for n in range(len(graph.state)):
+        m = reach.number[n]
         if m == NOWHERE:
             continue
         kept.state[m], kept.end[m], kept.known[m] = graph.state[n], graph.end[n], graph.known[n]
-        for slot in range(slots):
-            if leads[n, slot]:
-                kept.child[m, slot] = number[graph.child[n, slot]]
-    return kept, work
+        for slot in range(graph.child.shape[1]):
+            if reach.leads[n, slot]:
+                kept.child[m, slot] = reach.number[graph.child[n, slot]]
 
 
-@compiled
+@bare
 def _count(graph: Graph, slot: Ints, worth: Floats, events: Events, values: Floats, counts: Floats) -> None:
     """Count how often the best walk takes each item."""
     counts[:] = 0.0
@@ -313,7 +362,7 @@ def _count(graph: Graph, slot: Ints, worth: Floats, events: Events, values: Floa
             n = after
 
 
-@compiled
+@bare
 def _total(price: Floats) -> float:
     total = 0.0
     for one in price:
@@ -321,13 +370,17 @@ def _total(price: Floats) -> float:
     return total
 
 
-@compiled
-def worths(profit: Floats, price: Floats, events: Events) -> Floats:
-    """Return what each event brings once its item is paid for."""
-    worth = np.empty(len(events.item))
+@bare
+def _copy(one: Floats, into: Floats) -> None:
+    for k in range(len(one)):
+        into[k] = one[k]
+
+
+@bare
+def worths(profit: Floats, price: Floats, events: Events, worth: Floats) -> None:
+    """Write what each event brings once its item is paid for."""
     for e in range(len(worth)):
         worth[e] = profit[events.item[e]] - price[events.item[e]]
-    return worth
 
 
 @compiled
@@ -345,17 +398,41 @@ def soften(
 
     `price` and `values` become those of the bound.
     """
+    room = _SofteningRoom(price.copy(), np.zeros(len(price)), np.empty(len(events.item)))
+    return _soften(graph, steps, events, profit, price, least, most_steps, values, room)
+
+
+class _SofteningRoom(NamedTuple):
+    """Prices on trial, how often each item counts at these, and what each event is worth."""
+
+    trial: Floats
+    counts: Floats
+    worth: Floats
+
+
+@bare
+def _soften(
+    graph: Graph,
+    steps: Steps,
+    events: Events,
+    profit: Floats,
+    price: Floats,
+    least: float,
+    most_steps: int,
+    values: Floats,
+    room: _SofteningRoom,
+) -> tuple[float, int]:
+    trial, counts, worth = room
     best, scale, stale, work = np.inf, 0.3, 0, 0
-    trial, counts = price.copy(), np.zeros(len(price))
     last = False
     for k in range(most_steps):
-        worth = worths(profit, trial, events)
-        work += value(graph, steps.slot, worth, values)
+        worths(profit, trial, events, worth)
+        work += value(graph, steps, worth, values)
         bound = values[0, 0] + _total(trial)
         last = bound < best - 1e-9
         if last:
             best, stale = bound, 0
-            price[:] = trial
+            _copy(trial, price)
         else:
             stale += 1
         if best <= least:
@@ -363,7 +440,7 @@ def soften(
         _count(graph, steps.slot, worth, events, values, counts)
         if stale >= STALE:
             scale, stale = 0.6 * scale, 0
-            trial[:] = price
+            _copy(price, trial)
             continue
         norm = 0.0
         for item in range(len(price)):
@@ -376,11 +453,12 @@ def soften(
             step = scale * max(bound - least, 0.5) / norm * (counts[item] - 1)
             trial[item] = min(max(trial[item] + step, 0.0), max(profit[item], 0.0))
     if not last:
-        work += value(graph, steps.slot, worths(profit, price, events), values)
+        worths(profit, price, events, worth)
+        work += value(graph, steps, worth, values)
     return best, work
 
 
-@compiled
+@bare
 def _path_to(node: int, parent: Ints, via: Ints, path: Ints) -> int:
     """Write the slots that lead to a node; return how many."""
     depth, n = 0, node
@@ -413,11 +491,49 @@ def told_apart(
     past the limit.
     """
     many, slots = len(worth), flat.child.shape[1]
-    at, parent, via = np.zeros(most, np.int64), np.zeros(most, np.int64), np.zeros(most, np.int64)
-    key, hard = np.zeros(most, dtype=np.uint64), np.zeros(most, dtype=np.uint64)
-    child, reached = np.empty((most, slots), np.int64), np.empty((most, many + 1))
-    table, name = np.full(4 * most, NOWHERE), np.zeros(4 * most, dtype=np.uint64)
-    path = np.empty(MOST_INSIDE, dtype=np.int64)
+    told = _Told(
+        np.zeros(most, np.int64), np.zeros(most, np.int64), np.zeros(most, np.int64),
+        np.zeros(most, np.uint64), np.zeros(most, np.uint64),
+        np.empty((most, slots), np.int64), np.empty((most, many + 1)),
+        np.full(4 * most, NOWHERE), np.zeros(4 * most, np.uint64), np.empty(MOST_INSIDE, np.int64),
+    )  # fmt: skip
+    nodes, work = _tell_apart(flat, steps, worth, values, least, states, grid, memory, limit, told)
+    return _joined(told.child[:nodes], told.at[:nodes], flat, nodes == most), work
+
+
+class _Told(NamedTuple):
+    """Nodes told apart: where they are in the flat graph, from which `parent` and `via` which slot; their keys.
+
+    `table[place]` is the node of that `name`, DEAD if it has no places, NOWHERE if there is none.
+    """
+
+    at: Ints
+    parent: Ints
+    via: Ints
+    key: Bits
+    hard: Bits
+    child: Ints
+    reached: Floats
+    table: Ints
+    name: Bits
+    path: Ints
+
+
+@bare
+def _tell_apart(
+    flat: Graph,
+    steps: Steps,
+    worth: Floats,
+    values: Floats,
+    least: float,
+    states: States,
+    grid: Grid,
+    memory: Memory,
+    limit: int,
+    told: _Told,
+) -> tuple[int, int]:
+    at, parent, via, key, hard, child, reached, table, name, path = told
+    many, slots, most = len(worth), flat.child.shape[1], len(at)
     key[0] = start_key(flat.state[0])
     reached[0, :] = 0.0
     nodes, dead, work, n = 1, 0, 0, 0
@@ -478,7 +594,7 @@ def told_apart(
                 if gain + values[after, e + 1] > least and gain > reached[goal, e + 1]:
                     reached[goal, e + 1] = gain
         n += 1
-    return _joined(child[:nodes], at[:nodes], flat, nodes == most), work
+    return nodes, work
 
 
 @compiled
@@ -489,16 +605,17 @@ def _joined(child: Ints, at: Ints, flat: Graph, both: bool) -> Graph:
     ways = np.full((size, child.shape[1]), NOWHERE)
     states, end = np.empty(size, dtype=np.int64), np.empty(size)
     known = np.zeros(size, dtype=np.bool_)
+    flat_child, flat_state, flat_end = flat.child, flat.state, flat.end
     for n in range(nodes):
-        states[n], end[n], known[n] = flat.state[at[n]], flat.end[at[n]], True
+        states[n], end[n], known[n] = flat_state[at[n]], flat_end[at[n]], True
         for slot in range(child.shape[1]):
             after = child[n, slot]
             ways[n, slot] = after if after >= NOWHERE else nodes + (DEAD - 1 - after)
     for n in range(size - nodes):
-        states[nodes + n], end[nodes + n] = flat.state[n], flat.end[n]
+        states[nodes + n], end[nodes + n] = flat_state[n], flat_end[n]
         for slot in range(child.shape[1]):
-            if flat.child[n, slot] != NOWHERE:
-                ways[nodes + n, slot] = nodes + flat.child[n, slot]
+            if flat_child[n, slot] != NOWHERE:
+                ways[nodes + n, slot] = nodes + flat_child[n, slot]
     return Graph(ways, states, end, known)
 
 
@@ -517,7 +634,7 @@ class Found(NamedTuple):
     sets: Bits
 
 
-@compiled
+@bare
 def _was_seen(memory: Memory, label: Any, gain: float, mass: int) -> bool:
     """Tell whether a search was at the same point with no less gain and no more mass; if not, note it."""
     slot = np.int64(label % np.uint64(len(memory.seen)))
@@ -529,7 +646,7 @@ def _was_seen(memory: Memory, label: Any, gain: float, mass: int) -> bool:
     return False
 
 
-@compiled
+@bare
 def _note(found: Found, worth: float, taken: Ints, depth: int) -> None:
     """Note a way that is better than all before."""
     found.best[0] = worth
@@ -539,7 +656,7 @@ def _note(found: Found, worth: float, taken: Ints, depth: int) -> None:
     found.tally[0] += 1
 
 
-@compiled
+@bare
 def _note_set(found: Found, taken: Ints, depth: int, events: Events) -> None:
     """Note a set of items, unless it is known."""
     if found.tally[1] < 0:
@@ -577,17 +694,60 @@ def walk_on(
 
     `values` and the prices of items still to come bound what a part can become.
     """
-    many, kinds = len(events.kind), states.salt.shape[0]
-    at, node, mass = (
-        np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64)
+    walk = _Walk(
+        np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
+        np.zeros(MOST_INSIDE), np.zeros(MOST_INSIDE),
+        np.zeros(MOST_INSIDE, np.uint64), np.zeros(MOST_INSIDE, np.uint64),
+        np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
+        np.zeros(len(profit), np.bool_), events.cap.copy(), np.empty(len(profit), np.uint64),
     )  # fmt: skip
-    gain, open_price = np.zeros(MOST_INSIDE), np.zeros(MOST_INSIDE)
-    key, hard = np.zeros(MOST_INSIDE, np.uint64), np.zeros(MOST_INSIDE, np.uint64)
-    taken, path = np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64)
-    used, room = np.zeros(len(profit), dtype=np.bool_), events.cap.copy()
+    return _walk_on(
+        graph, values, low, profit, price, steps, events, states, grid, most_g, memory, limit, found, walk
+    )
+
+
+class _Walk(NamedTuple):
+    """A walk by depth: the event and node it is `at`, what it weighs and gains, prices still to come, its keys.
+
+    The events `taken` and their slots, which items are `used`, the pieces that groups have `room` for, and
+    what marks an item.
+    """
+
+    at: Ints
+    node: Ints
+    mass: Ints
+    gain: Floats
+    open_price: Floats
+    key: Bits
+    hard: Bits
+    taken: Ints
+    path: Ints
+    used: Flags
+    room: Ints
+    mark: Bits
+
+
+@bare
+def _walk_on(
+    graph: Graph,
+    values: Floats,
+    low: float,
+    profit: Floats,
+    price: Floats,
+    steps: Steps,
+    events: Events,
+    states: States,
+    grid: Grid,
+    most_g: int,
+    memory: Memory,
+    limit: int,
+    found: Found,
+    walk: _Walk,
+) -> float:
+    at, node, mass, gain, open_price, key, hard, taken, path, used, room, mark = walk
+    many, kinds = len(events.kind), states.salt.shape[0]
     memory.filled[1] += 1
     salt = mixed(np.uint64(memory.filled[1]))
-    mark = np.empty(len(profit), dtype=np.uint64)
     for k in range(len(profit)):
         mark[k] = mixed(salt + np.uint64(k))
     open_price[0], key[0] = _total(price), start_key(graph.state[0])

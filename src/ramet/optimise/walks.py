@@ -131,7 +131,7 @@ class Search:
         bound, flat, values = self._flat_above(least, start)
         if bound <= least:
             return low
-        worth, price = worths(self.profit, start.price, self.events), start.price.copy()
+        worth, price = self._worths(start.price), start.price.copy()
         graph, words = told_apart(
             flat, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory,
             self.nodes, self.limit - self.words,
@@ -167,13 +167,19 @@ class Search:
         """Return the part of a graph through which walks come above `least`."""
         if not len(graph.state):
             return graph
-        worth, values = worths(self.profit, price, self.events), self._room(graph)
-        self._book(value(graph, self.steps.slot, worth, values))
+        worth, values = self._worths(price), self._room(graph)
+        self._book(value(graph, self.steps, worth, values))
         kept, words = trimmed(
             graph, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory
         )
         self._book(words)
         return kept
+
+    def _worths(self, price: Floats) -> Floats:
+        """Return what each event brings once its item is paid for."""
+        worth = np.empty(len(self.events.item))
+        worths(self.profit, price, self.events, worth)
+        return worth
 
     def _soften(self, graph: Graph, price: Floats, least: float, most: int, values: Floats) -> float:
         """Return a bound on the walks through a graph; prices and values become those of the bound."""
