@@ -26,7 +26,7 @@ from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem, Rule
 from ramet.optimise.spread import most_together, spread_needed
 from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States, count_taken, sweep_values
-from ramet.optimise.walk_kernels import Memory
+from ramet.optimise.walk_places import Memory
 from ramet.optimise.walks import Search
 
 MOST_STATES = 40_000

@@ -11,23 +11,9 @@ import numpy as np
 
 from ramet.optimise.kernels import NOWHERE, Bits, Grid, Ints
 from ramet.optimise.sweep_kernels import Events, Floats, States
-from ramet.optimise.walk_kernels import (
-    KEPT,
-    LEAST_ABOVE,
-    MOST_INSIDE,
-    Found,
-    Graph,
-    Memory,
-    Steps,
-    flat_graph,
-    soften,
-    steps_of,
-    told_apart,
-    trimmed,
-    value,
-    walk_on,
-    worths,
-)
+from ramet.optimise.walk_graphs import Graph, flat_graph, soften, told_apart, trimmed, value, worths
+from ramet.optimise.walk_kernels import KEPT, LEAST_ABOVE, Found, walk_on
+from ramet.optimise.walk_places import MOST_INSIDE, Memory, slots_of
 
 LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
 """Searches look above these parts of what is open, one after the other."""
@@ -64,11 +50,11 @@ class Search:
     limit: int
     nodes: int = NODES
     sets: int = 0
-    steps: Steps = field(init=False)
+    slot: Ints = field(init=False)
     found: Found = field(init=False)
 
     def __post_init__(self) -> None:
-        self.steps = steps_of(self.events, self.states.salt.shape[0])
+        self.slot = slots_of(self.events, self.states.salt.shape[0])
         rows = np.full((KEPT, MOST_INSIDE), NOWHERE)
         sets = np.zeros(self.sets, dtype=np.uint64)
         self.found = Found(np.full(1, self.cut), rows, np.zeros(2, np.int64), np.zeros(1, np.int64), sets)
@@ -133,7 +119,7 @@ class Search:
             return low
         worth, price = self._worths(start.price), start.price.copy()
         graph, words = told_apart(
-            flat, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory,
+            flat, self.slot, worth, values, least - price.sum(), self.states, self.grid, self.memory,
             self.nodes, self.limit - self.words,
         )  # fmt: skip
         self._book(words)
@@ -144,7 +130,7 @@ class Search:
         if exact <= least:
             return low
         left = walk_on(
-            graph, values, low, self.profit, price, self.steps, self.events, self.states, self.grid,
+            graph, values, low, self.profit, price, self.slot, self.events, self.states, self.grid,
             self.most_g, self.memory, self.limit, self.found,
         )  # fmt: skip
         return min(bound, exact, left)
@@ -155,7 +141,7 @@ class Search:
         The prices of the start become those of the bound.
         """
         if start.graph is None:
-            whole = flat_graph(start.state, self.states, self.steps)
+            whole = flat_graph(start.state, self.states, self.slot)
             start.graph = self._trimmed(whole, start.price, self.best + LEAST_ABOVE)
         graph = self._trimmed(start.graph, start.price, least)
         values = self._room(graph)
@@ -168,9 +154,9 @@ class Search:
         if not len(graph.state):
             return graph
         worth, values = self._worths(price), self._room(graph)
-        self._book(value(graph, self.steps, worth, values))
+        self._book(value(graph, worth, values))
         kept, words = trimmed(
-            graph, self.steps, worth, values, least - price.sum(), self.states, self.grid, self.memory
+            graph, worth, values, least - price.sum(), self.states, self.grid, self.memory
         )
         self._book(words)
         return kept
@@ -183,13 +169,13 @@ class Search:
 
     def _soften(self, graph: Graph, price: Floats, least: float, most: int, values: Floats) -> float:
         """Return a bound on the walks through a graph; prices and values become those of the bound."""
-        bound, words = soften(graph, self.steps, self.events, self.profit, price, least, most, values)
+        bound, words = soften(graph, self.events, self.profit, price, least, most, values)
         self._book(words)
         return bound
 
     def _room(self, graph: Graph) -> Floats:
-        """Return room for what is still to come from each node and event of a graph."""
-        return np.empty((len(graph.state), len(self.steps.slot) + 1))
+        """Return room for what is still to come from each point of a graph."""
+        return np.empty(len(graph.event))
 
     def _book(self, words: int) -> None:
         self.found.work[0] += words

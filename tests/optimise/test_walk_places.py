@@ -3,7 +3,7 @@
 import numpy as np
 from test_sweep import lined_up, sweep_of
 
-from ramet.optimise.walk_kernels import key_after, start_key
+from ramet.optimise.walk_places import key_after, start_key
 
 # A box of 150 mm with three bags of one size on its floor, or two and one over them.
 LEAVES, JOINS, SOFT_LEAVES = "hard floor bag", "upper bag", "soft floor bag"
