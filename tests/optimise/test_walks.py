@@ -14,11 +14,11 @@ def search_of(given, profit, cut=0.0, **settings):
     sweep = sweep_of(given)
     events, values = sweep._events(profit)
     sweep_values(profit[events.item], events, sweep.states, values)
-    first = values[0, sweep.states.starts]
     search = Search(
-        profit, cut, events, sweep.states, sweep.table.grid, sweep.most_g, sweep.memory, 10**10, **settings
-    )
-    bound = search.run(float(first.max()), np.zeros(len(profit)), first)
+        profit, cut, np.zeros(len(profit)), values, events, sweep.states, sweep.table.grid, sweep.most_g,
+        sweep.memory, 10**10, **settings,
+    )  # fmt: skip
+    bound = search.run(float(values[0, sweep.states.starts].max()))
     return search.best, bound, [events.item[way] for way in search.ways()]
 
 

@@ -139,10 +139,10 @@ class Sweep:
         if bound <= cut + 1e-6:
             return Priced(cut, (), cut, cost_s)
         search = Search(
-            profit, cut, events, self.states, self.table.grid, self.most_g, self.memory,
+            profit, cut, self.price, values, events, self.states, self.table.grid, self.most_g, self.memory,
             int(limit_s * WORDS_PER_S),
         )  # fmt: skip
-        most = search.run(bound, self.price, values[0, self.states.starts] + self.price.sum())
+        most = search.run(bound)
         used = np.flatnonzero(self._is_worth(profit))
         ways = tuple(tuple(self.options[k] for k in used[row].tolist()) for row in search.ways())
         cost_s += search.words / WORDS_PER_S
@@ -161,10 +161,10 @@ class Sweep:
         if bound <= cut + 1e-6:
             return np.zeros(0, dtype=np.uint64), cost_s
         search = Search(
-            profit, cut, events, self.states, self.table.grid, self.most_g, self.memory,
+            profit, cut, self.price, values, events, self.states, self.table.grid, self.most_g, self.memory,
             int(limit_s * WORDS_PER_S), sets=SETS,
         )  # fmt: skip
-        found = search.every(self.price, values[0, self.states.starts] + self.price.sum(), go_on)
+        found = search.every(go_on)
         return found, cost_s + search.words / WORDS_PER_S
 
     def _is_worth(self, profit: Floats) -> Flags:

@@ -65,53 +65,86 @@ def _with_room(nodes: int, points: int) -> Graph:
     )  # fmt: skip
 
 
+class _Reachable(NamedTuple):
+    """States in the order in which they are reached, their `number`, how much is `reached` at each and event.
+
+    `takes[node, event]` tells which events lead on.
+    """
+
+    state: Ints
+    number: Ints
+    reached: Floats
+    takes: Flags
+
+
 @compiled
-def flat_graph(start: int, states: States, slot: Ints) -> Graph:
-    """Return the flat states that a walk from a start can reach, by events with these slots."""
-    number, state = np.full(len(states.end), NOWHERE), np.empty(len(states.end), dtype=np.int64)
-    nodes, points = _reachable(start, states, slot, number, state)
+def flat_graph(start: int, states: States, slot: Ints, worth: Floats, values: Floats, least: float) -> Graph:
+    """Return the flat states through which walks from a start come above `least`, by events of these slots.
+
+    `values` are what each event and state may still bring by these worths, as `sweep_values` writes them.
+    """
+    many, every = len(slot), len(states.end)
+    found = _Reachable(
+        np.empty(every, np.int64), np.full(every, NOWHERE), np.empty((every, many + 1)),
+        np.empty((every, many), np.bool_),
+    )  # fmt: skip
+    nodes, points = _reachable(start, states, slot, worth, values, least, found)
     graph = _with_room(nodes, points)
-    graph.state[:] = state[:nodes]
-    _write_flat(graph, states, slot, number)
+    _write_flat(graph, states, slot, found)
     return graph
 
 
 @bare
-def _reachable(start: int, states: States, slot: Ints, number: Ints, state: Ints) -> tuple[int, int]:
-    """Number the states that a walk can reach, write them in order; return how many, and their points."""
-    ways = states.after.shape[1]
+def _reachable(
+    start: int,
+    states: States,
+    slot: Ints,
+    worth: Floats,
+    values: Floats,
+    least: float,
+    found: _Reachable,
+) -> tuple[int, int]:
+    """Find the states, in order; return how many there are, and their points."""
+    state, number, reached, takes = found
+    ways, many = states.after.shape[1], len(slot)
     number[start], state[0] = 0, start
+    for e in range(many + 1):
+        reached[0, e] = 0.0
     nodes, points, n = 1, 0, 0
     while n < nodes:
-        for e in range(len(slot)):
-            after = states.after[state[n], slot[e] % ways]
-            if after == NOWHERE:
+        for e in range(many):
+            takes[n, e] = False
+            if e and reached[n, e - 1] > reached[n, e]:
+                reached[n, e] = reached[n, e - 1]
+            after, gain = states.after[state[n], slot[e] % ways], reached[n, e] + worth[e]
+            if after == NOWHERE or gain + values[e + 1, after] <= least:
                 continue
-            points += 1
             if number[after] == NOWHERE:
                 number[after], state[nodes] = nodes, after
+                for later in range(many + 1):
+                    reached[nodes, later] = NEVER
                 nodes += 1
+            reached[number[after], e + 1] = max(reached[number[after], e + 1], gain)
+            takes[n, e] = True
+            points += 1
         n += 1
     return nodes, points + nodes
 
 
 @bare
-def _write_flat(graph: Graph, states: States, slot: Ints, number: Ints) -> None:
+def _write_flat(graph: Graph, states: States, slot: Ints, found: _Reachable) -> None:
     ways, point = states.after.shape[1], 0
     for n in range(len(graph.state)):
-        graph.end[n] = states.end[graph.state[n]]
+        graph.state[n], graph.end[n] = found.state[n], states.end[found.state[n]]
         for e in range(len(slot)):
-            if states.after[graph.state[n], slot[e] % ways] != NOWHERE:
+            if found.takes[n, e]:
                 graph.event[point], graph.node[point] = e, n
+                graph.after[point] = found.number[states.after[found.state[n], slot[e] % ways]]
                 point += 1
         graph.node[point] = n
         point += 1
         graph.first[n + 1] = point
-    for point in range(len(graph.event)):
-        e = graph.event[point]
-        if e != NOWHERE:
-            after = number[states.after[graph.state[graph.node[point]], slot[e] % ways]]
-            graph.after[point] = _point_past(e, after, graph)
+    _find_points(graph)
 
 
 @bare

@@ -38,10 +38,15 @@ class _Start:
 
 @dataclass(slots=True)
 class Search:
-    """A search for the most profit above `cut` in one box, within `limit` words looked at."""
+    """A search for the most profit above `cut` in one box, within `limit` words looked at.
+
+    `values` is what a sweep says at prices of items.
+    """
 
     profit: Floats
     cut: float
+    price: Floats
+    values: Floats
     events: Events
     states: States
     grid: Grid
@@ -73,16 +78,9 @@ class Search:
         """Return the events of the last few bests on the way."""
         return [row[row != NOWHERE] for row in self.found.ways if row[0] != NOWHERE]
 
-    def run(self, most: float, price: Floats, first: Floats) -> float:
-        """Search, and return a bound on the profit.
-
-        By softening with these prices of items no walk brings more than `most`, or from each start `first`.
-        """
-        starts = [
-            _Start(int(start), price.copy(), float(bound))
-            for start, bound in zip(self.states.starts, first, strict=True)
-            if bound > self.cut + LEAST_ABOVE
-        ]
+    def run(self, most: float) -> float:
+        """Search, and return a bound on the profit; no walk brings more than `most`."""
+        starts = self._starts()
         for level in LEVELS:
             low = most - level * (most - self.cut)
             self._search_above(low, starts)
@@ -90,18 +88,28 @@ class Search:
                 break
         return max([self.best, *(start.bound for start in starts)])
 
-    def every(self, price: Floats, first: Floats, go_on: Callable[[], bool]) -> Bits | None:
+    def every(self, go_on: Callable[[], bool]) -> Bits | None:
         """Return every set of items that brings more than the cut, as bits; None where that takes too long.
 
         Or where it may not go on; that is asked after each start. Without `sets` to note them in there are
         none.
         """
-        for start, bound in zip(self.states.starts, first, strict=True):
-            if bound > self.cut + LEAST_ABOVE:
-                self._look_above(self.cut, _Start(int(start), price.copy(), float(bound)))
-                if self.words > self.limit or self.found.tally[1] < 0 or not go_on():
-                    return None
+        for start in self._starts():
+            self._look_above(self.cut, start)
+            start.graph = None
+            if self.words > self.limit or self.found.tally[1] < 0 or not go_on():
+                return None
         return np.sort(self.found.sets[self.found.sets > 0])
+
+    def _starts(self) -> list[_Start]:
+        """Return where walks above the cut may start."""
+        whole = float(self.price.sum())
+        first = self.values[0, self.states.starts] + whole
+        return [
+            _Start(int(start), self.price.copy(), float(bound))
+            for start, bound in zip(self.states.starts, first, strict=True)
+            if bound > self.cut + LEAST_ABOVE
+        ]
 
     def _search_above(self, low: float, starts: list[_Start]) -> None:
         """Take the bounds of all starts down to a level, or to the best that is found above it."""
@@ -141,8 +149,8 @@ class Search:
         The prices of the start become those of the bound.
         """
         if start.graph is None:
-            whole = flat_graph(start.state, self.states, self.slot)
-            start.graph = self._trimmed(whole, start.price, self.best + LEAST_ABOVE)
+            worth, least = self._worths(self.price), self.best + LEAST_ABOVE - self.price.sum()
+            start.graph = flat_graph(start.state, self.states, self.slot, worth, self.values, least)
         graph = self._trimmed(start.graph, start.price, least)
         values = self._room(graph)
         if not len(graph.state):
