@@ -21,7 +21,7 @@ from ramet.optimise.trading import copied, limits_of, nothing, scrambled, things
 
 TURNS = 4
 """Ways that are looked for by each thread."""
-TURN_S = 0.01
+TURN_S = 0.005
 """Deterministic seconds for each."""
 MOST_ASIDE = 40
 """How many ways are looked for at most while a bound is worked out."""

@@ -20,7 +20,7 @@ Bits = NDArray[np.uint64]
 
 UNDECIDED, HELD, MISFIT = 0, 1, 2
 NOWHERE = -1
-STEP_WORK = 600
+STEP_WORK = 200
 """What a step of trading costs beside its searches, in words looked at."""
 START_WORK = 30
 """What a search costs before its first step, for each pair of bags."""

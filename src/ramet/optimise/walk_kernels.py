@@ -86,7 +86,7 @@ class _Walk(NamedTuple):
     """A walk by depth: the point it is `at`, what it weighs and gains, its keys, the events `taken`, their slots.
 
     Which items are `used`, the pieces that groups have `room` for, and what marks an item. `still[event]` are
-    the prices of all items that may come from an event on.
+    the prices of all items that may come from an event on; of those taken, `paid[: many[depth]]` have one.
     """
 
     at: Ints
@@ -100,6 +100,8 @@ class _Walk(NamedTuple):
     room: Ints
     mark: Bits
     still: Floats
+    paid: Ints
+    many: Ints
 
 
 @compiled
@@ -129,7 +131,7 @@ def walk_on(
         np.zeros(MOST_INSIDE, np.uint64), np.zeros(MOST_INSIDE, np.uint64),
         np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
         np.zeros(len(profit), np.bool_), events.cap.copy(), np.empty(len(profit), np.uint64),
-        np.zeros(len(slot) + 1),
+        np.zeros(len(slot) + 1), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
     )  # fmt: skip
     return _walk_on(
         graph, values, low, profit, price, slot, events, states, grid, most_g, memory, limit, found, walk
@@ -137,13 +139,13 @@ def walk_on(
 
 
 @bare
-def _open_price(event: int, depth: int, price: Floats, events: Events, walk: _Walk) -> float:
+def _open_price(event: int, paid: int, price: Floats, events: Events, walk: _Walk) -> float:
     """Return the prices of items that may still come from an event on; an event that is not any: none."""
     if event == NOWHERE:
         return 0.0
     left = walk.still[event]
-    for d in range(depth):
-        item = events.item[walk.taken[d]]
+    for k in range(paid):
+        item = walk.paid[k]
         if events.last[item] >= event:
             left -= price[item]
     return left
@@ -166,13 +168,13 @@ def _walk_on(
     found: Found,
     walk: _Walk,
 ) -> float:
-    at, mass, gain, key, hard, taken, path, used, room, mark, still = walk
-    many, kinds = len(slot), states.salt.shape[0]
+    at, mass, gain, key, hard, taken, path, used, room, mark, still, paid, many = walk
+    kinds = states.salt.shape[0]
     memory.filled[1] += 1
     salt = mixed(np.uint64(memory.filled[1]))
     for k in range(len(profit)):
         mark[k] = mixed(salt + np.uint64(k))
-    for e in range(many - 1, -1, -1):
+    for e in range(len(slot) - 1, -1, -1):
         item = events.item[e]
         still[e] = still[e + 1] + (price[item] if events.last[item] == e else 0.0)
     key[0] = start_key(graph.state[0])
@@ -184,7 +186,7 @@ def _walk_on(
         while graph.event[at[d]] != NOWHERE and work <= limit:
             point = at[d]
             e = graph.event[point]
-            open_price = _open_price(e, d, price, events, walk)
+            open_price = _open_price(e, many[d], price, events, walk)
             if values[point] + open_price <= least:
                 break
             at[d] += 1
@@ -194,7 +196,8 @@ def _walk_on(
                 continue
             taken[d], path[d] = e, slot[e]
             worth, heavy, further = gain[d] + profit[item], mass[d] + events.mass_g[e], graph.event[after]
-            rest = _open_price(further, d + 1, price, events, walk)
+            paid[many[d]], many[d + 1] = item, many[d] + (price[item] > 0.0)
+            rest = _open_price(further, many[d + 1], price, events, walk)
             if worth + values[after] + rest <= least + gain[d] or heavy > most_g or d + 1 >= MOST_INSIDE:
                 continue
             work += BAG_WORK
@@ -232,7 +235,7 @@ def _walk_on(
                     _note(found, gain[d], taken, d)
             continue
         if work > limit and graph.event[at[d]] != NOWHERE:
-            open_price = _open_price(graph.event[at[d]], d, price, events, walk)
+            open_price = _open_price(graph.event[at[d]], many[d], price, events, walk)
             left = max(left, gain[d] + values[at[d]] + open_price)
         d -= 1
         if d >= 0:
