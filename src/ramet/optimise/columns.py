@@ -298,8 +298,10 @@ class Prices:
                 continue
             self.quick = 0
             new, lower, decided = self._ask(programme, prices, wanted, self.walk_s)
-            if new or lower:
+            if new:
                 self.smooth, self.walk_s = SMOOTH, WALK_S
+            elif lower:
+                self.smooth, self.walk_s = 0.5 * self.smooth, WALK_S
             elif not decided and self.walk_s < MOST_WALK_S:
                 self.walk_s *= 4
             elif self.smooth:
