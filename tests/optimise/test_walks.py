@@ -16,7 +16,7 @@ def search_of(given, profit, cut=0.0, **settings):
     sweep_values(profit[events.item], events, sweep.states, values)
     search = Search(
         profit, cut, np.zeros(len(profit)), values, events, sweep.states, sweep.table.grid, sweep.most_g,
-        sweep.memory, 10**10, **settings,
+        sweep.memory[0], 10**10, **settings,
     )  # fmt: skip
     bound = search.run(float(values[0, sweep.states.starts].max()))
     return search.best, bound, [events.item[way] for way in search.ways()]

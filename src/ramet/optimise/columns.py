@@ -45,7 +45,7 @@ MOST_QUICK = 15
 SMOOTH = 0.7
 """How much of the best prices so far is mixed into those that the linear programme asks for."""
 WALK_S, MOST_WALK_S = 0.3, 3.0
-"""Deterministic seconds for one box at first, and at most once nothing better is found."""
+"""Deterministic seconds for one box at first, and at most once that decides too little."""
 WITH_S = 0.1
 """Deterministic seconds to find a way for given items."""
 PROGRAMME_S = 0.004
@@ -299,11 +299,11 @@ class Prices:
             self.quick = 0
             new, lower, decided = self._ask(programme, prices, wanted, self.walk_s)
             if new:
-                self.smooth, self.walk_s = SMOOTH, WALK_S
+                self.smooth = SMOOTH
             elif lower:
-                self.smooth, self.walk_s = 0.5 * self.smooth, WALK_S
+                self.smooth *= 0.5
             elif not decided and self.walk_s < MOST_WALK_S:
-                self.walk_s *= 4
+                self.walk_s *= 2
             elif self.smooth:
                 self.smooth = 0.5 * self.smooth if self.smooth > 0.1 else 0.0
             elif programme.is_held:

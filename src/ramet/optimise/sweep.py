@@ -11,6 +11,7 @@ What bears a bag on a board is left out: the bound holds all the same.
 """
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import product
 
@@ -24,6 +25,7 @@ from ramet.optimise.options import Option, weight
 from ramet.optimise.packing import covers
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem, Rule
+from ramet.optimise.solving import AT_ONCE
 from ramet.optimise.spread import most_together, spread_needed
 from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States, count_taken, sweep_values
 from ramet.optimise.walk_places import Memory
@@ -32,7 +34,7 @@ from ramet.optimise.walks import Search
 MOST_STATES = 40_000
 """With more sets than this a sweep takes too long."""
 MEMORY = 1 << 20
-"""How many parts of boxes are remembered at most, times two."""
+"""How many parts of boxes each thread remembers at most, times two."""
 SEEN = 1 << 18
 """How many points of a search are remembered at once."""
 SETS = 1 << 20
@@ -79,7 +81,7 @@ class Sweep:
     most_g: int
     items: int
     price: Floats
-    memory: Memory
+    memory: tuple[Memory, ...]
 
     @classmethod
     def of(
@@ -114,11 +116,14 @@ class Sweep:
             box.max_contents_g,
             len(problem.items),
             np.zeros(len(problem.items)),
-            Memory(
-                np.zeros(MEMORY, dtype=np.uint64),
-                np.zeros(MEMORY, dtype=np.int8),
-                np.zeros(2, dtype=np.int64),
-                np.zeros((SEEN, 3), dtype=np.int64),
+            tuple(
+                Memory(
+                    np.zeros(MEMORY, dtype=np.uint64),
+                    np.zeros(MEMORY, dtype=np.int8),
+                    np.zeros(2, dtype=np.int64),
+                    np.zeros((SEEN, 3), dtype=np.int64),
+                )
+                for _ in range(AT_ONCE)
             ),
         )
 
@@ -138,10 +143,7 @@ class Sweep:
         bound, cost_s = self._softened(profit, cut, events, values)
         if bound <= cut + 1e-6:
             return Priced(cut, (), cut, cost_s)
-        search = Search(
-            profit, cut, self.price, values, events, self.states, self.table.grid, self.most_g, self.memory,
-            int(limit_s * WORDS_PER_S),
-        )  # fmt: skip
+        search = self._search(profit, cut, events, values, limit_s)
         most = search.run(bound)
         used = np.flatnonzero(self._is_worth(profit))
         ways = tuple(tuple(self.options[k] for k in used[row].tolist()) for row in search.ways())
@@ -160,12 +162,37 @@ class Sweep:
         bound, cost_s = self._softened(profit, cut, events, values)
         if bound <= cut + 1e-6:
             return np.zeros(0, dtype=np.uint64), cost_s
-        search = Search(
-            profit, cut, self.price, values, events, self.states, self.table.grid, self.most_g, self.memory,
-            int(limit_s * WORDS_PER_S), sets=SETS,
-        )  # fmt: skip
-        found = search.every(go_on)
-        return found, cost_s + search.words / WORDS_PER_S
+        searches = [self._search(profit, cut, events, values, limit_s, n, sets=SETS) for n in range(AT_ONCE)]
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            each = list(pool.map(lambda n: searches[n].every(go_on), range(AT_ONCE)))
+        cost_s += max(search.words for search in searches) / WORDS_PER_S
+        found = [sets for sets in each if sets is not None]
+        return np.unique(np.concatenate(found)) if len(found) == len(each) else None, cost_s
+
+    def _search(
+        self,
+        profit: Floats,
+        cut: float,
+        events: Events,
+        values: Floats,
+        limit_s: float,
+        thread: int = 0,
+        sets: int = 0,
+    ) -> Search:
+        return Search(
+            profit,
+            cut,
+            self.price,
+            values,
+            events,
+            self.states,
+            self.table.grid,
+            self.most_g,
+            self.memory[thread],
+            int(limit_s * WORDS_PER_S),
+            sets=sets,
+            share=(thread, AT_ONCE) if sets else (0, 1),
+        )
 
     def _is_worth(self, profit: Floats) -> Flags:
         found: Flags = profit[self.item] > LEAST_PROFIT

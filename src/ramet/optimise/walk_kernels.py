@@ -25,6 +25,8 @@ KEPT = 8
 """How many of the bests on the way are kept."""
 STEP_WORK = 2
 """What it costs to pass a point in a walk, in words looked at."""
+SHARED_AT = 3
+"""How many bags into a walk those who share a search part ways."""
 LEAST_ABOVE = 1e-6
 """What is worth no more than this above a known way is not looked for."""
 
@@ -119,12 +121,14 @@ def walk_on(
     memory: Memory,
     limit: int,
     found: Found,
+    share: tuple[int, int],
 ) -> float:
     """Go through all walks from a start that may come above `low` and the best, depth first along the events.
 
     Returns a bound on what is left: past the limit, or where places stay undecided.
 
-    `values` and the prices of items still to come bound what a part can become.
+    `values` and the prices of items still to come bound what a part can become. Of those who `share[1]` a
+    search, this is number `share[0]`.
     """
     walk = _Walk(
         np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE),
@@ -134,7 +138,7 @@ def walk_on(
         np.zeros(len(slot) + 1), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
     )  # fmt: skip
     return _walk_on(
-        graph, values, low, profit, price, slot, events, states, grid, most_g, memory, limit, found, walk
+        graph, values, low, profit, price, slot, events, states, grid, most_g, memory, limit, found, share, walk
     )
 
 
@@ -166,6 +170,7 @@ def _walk_on(
     memory: Memory,
     limit: int,
     found: Found,
+    share: tuple[int, int],
     walk: _Walk,
 ) -> float:
     at, mass, gain, key, hard, taken, path, used, room, mark, still, paid, many = walk
@@ -192,6 +197,8 @@ def _walk_on(
             at[d] += 1
             work += STEP_WORK
             item, after = events.item[e], graph.after[point]
+            if d == SHARED_AT - 1 and mixed(np.uint64(after)) % np.uint64(share[1]) != share[0]:
+                continue
             if used[item] or room[events.group[item]] < events.pieces[item]:
                 continue
             taken[d], path[d] = e, slot[e]

@@ -40,7 +40,7 @@ class _Start:
 class Search:
     """A search for the most profit above `cut` in one box, within `limit` words looked at.
 
-    `values` is what a sweep says at prices of items.
+    `values` is what a sweep says at prices of items. Of several who `share` it, each finds other sets.
     """
 
     profit: Floats
@@ -55,6 +55,7 @@ class Search:
     limit: int
     nodes: int = NODES
     sets: int = 0
+    share: tuple[int, int] = (0, 1)
     slot: Ints = field(init=False)
     found: Found = field(init=False)
 
@@ -99,7 +100,8 @@ class Search:
             start.graph = None
             if self.words > self.limit or self.found.tally[1] < 0 or not go_on():
                 return None
-        return np.sort(self.found.sets[self.found.sets > 0])
+        found: Bits = np.sort(self.found.sets[self.found.sets > 0])
+        return found
 
     def _starts(self) -> list[_Start]:
         """Return where walks above the cut may start."""
@@ -139,7 +141,7 @@ class Search:
             return low
         left = walk_on(
             graph, values, low, self.profit, price, self.slot, self.events, self.states, self.grid,
-            self.most_g, self.memory, self.limit, self.found,
+            self.most_g, self.memory, self.limit, self.found, self.share,
         )  # fmt: skip
         return min(bound, exact, left)
 
