@@ -38,6 +38,8 @@ CLOSE_SHARE = 0.4
 """The share of what is left of the time that one step towards a proof may take."""
 EASIER = 0.9
 """What took too long is tried again once it is less than this part of what it was."""
+DEEPER = 1.6
+"""How many times deeper below the bound the next step looks."""
 MOST_TOGETHER = 40
 """How many choices of known ways are tried at once."""
 ASSEMBLE_S = 0.01
@@ -178,7 +180,7 @@ class Filling:
                 self.hard = EASIER * (self.root.bound - worth)
                 return
             self.proven = min(self.proven, max(float(closed.value), self.root.alone))
-            self.depth *= 2
+            self.depth *= DEEPER
             settled = [one for one in (self._known(*way) for way in closed.ways) if one is not None]
             if settled and len(settled) == len(closed.ways):
                 self._offer(settled)
