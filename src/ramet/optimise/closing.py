@@ -5,6 +5,7 @@ Where these ways are few enough, they are all found, and put together in every m
 better packing can't do without (Baldacci, Christofides & Mingozzi 2008, for routes; from memory).
 """
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -19,14 +20,17 @@ from ramet.optimise.sweep_kernels import Floats
 
 MOST_ITEMS = 64
 """A set of items is one word."""
-STEPS_PER_S = 150_000_000
+STEPS_PER_S = 90_000_000
 """How many groups or ways are gone through in a second, measured on one core."""
 SETS_PER_S = 1_000_000
 """How many sets of items are put into groups in a second."""
 NEARLY = 1e-6
 LEAF_STEPS = 10
 """What it takes to count a packing, in such steps."""
-ENDLESS = -(10**9)
+WIDER = 2.0
+"""How many times what one box may lose all may lose together, where ways at hand are put together."""
+WIDER_S = 0.3
+"""Deterministic seconds for that."""
 
 
 class Groups(NamedTuple):
@@ -49,12 +53,14 @@ class Groups(NamedTuple):
 
 
 class Seek(NamedTuple):
-    """What is sought: more than `worth`, by ways that lose at most `may` together, less what they carry more.
+    """What is sought: more than `worth`, by ways that lose at most `may` together.
 
-    A place for an item costs its `price`. `needed` items must go; `free` ones need no place that matters.
+    What loses nothing carries less than one above `most`. A place for an item costs its `price`. `needed`
+    items must go; `free` ones need no place that matters.
     """
 
     worth: int
+    most: float
     may: float
     price: Floats
     needed: Bits
@@ -101,11 +107,11 @@ class _Choice(NamedTuple):
 
 @bare
 def _best_of(
-    groups: Groups, chosen: Ints, seek: Seek, value: int, best: Ints, room: _Choice
+    groups: Groups, chosen: Ints, seek: Seek, value: int, limit: int, best: Ints, room: _Choice
 ) -> tuple[int, int]:
     """Return the most above `value` that one way from each chosen group carries, or that; and the steps.
 
-    `best` becomes the ways.
+    `best` becomes the ways. Past the limit it is the most so far.
     """
     at, held, lost, ahead, pieces = room
     boxes = len(chosen)
@@ -113,10 +119,10 @@ def _best_of(
         ahead[d] = ahead[d + 1] + groups.lost[groups.way[chosen[d]]]
     steps, d = 0, 0
     at[0] = groups.way[chosen[0]] - 1
-    while d >= 0:
+    while d >= 0 and steps <= limit:
         at[d] += 1
         steps += 1
-        way, may = at[d], seek.may - (value - seek.worth)
+        way, may = at[d], min(seek.may, seek.most - value)
         if way == groups.way[chosen[d] + 1] or lost[d] + groups.lost[way] + ahead[d + 1] > may:
             d -= 1
             continue
@@ -162,11 +168,11 @@ def _next_groups(groups: Groups, left: Ints, open_items: Any, is_last: bool) -> 
 
 
 @compiled
-def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[int, Ints, int]:
+def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[int, Ints, int, bool]:
     """Return the most above the `worth` sought that ways carry which cover what is needed, or that.
 
-    Then the ways, and the steps. `many` boxes of each kind; no needed item is in two. ENDLESS past the limit,
-    or where a box before the last has nothing that it must hold.
+    Then the ways, the steps, and whether that was decided: not past the limit, nor where a box before the
+    last has nothing that it must hold. `many` boxes of each kind; no needed item is in two.
     """
     boxes = int(many.sum())
     best = np.full(boxes, NOWHERE)
@@ -178,8 +184,8 @@ def best_covering(groups: Groups, many: Ints, seek: Seek, limit: int) -> tuple[i
         np.zeros(boxes, np.int64), np.zeros(boxes + 1, np.uint64), np.zeros(boxes + 1), np.zeros(boxes + 1),
         np.zeros(len(seek.counted.wanted), np.int64),
     )  # fmt: skip
-    value, steps = _best_cover(groups, seek, limit, cover, choice, best)
-    return value, best, steps
+    value, steps, decided = _best_cover(groups, seek, limit, cover, choice, best)
+    return value, best, steps, decided
 
 
 class _Cover(NamedTuple):
@@ -200,23 +206,23 @@ class _Cover(NamedTuple):
 @bare
 def _best_cover(
     groups: Groups, seek: Seek, limit: int, cover: _Cover, choice: _Choice, best: Ints
-) -> tuple[int, int]:
+) -> tuple[int, int, bool]:
     chosen, at, end, held, lost, kind_of, left = cover
     boxes, value, steps = len(chosen), seek.worth, 0
     d, down = 0, True
     while d >= 0:
         if down and d == boxes:
-            value, more = _best_of(groups, chosen, seek, value, best, choice)
+            value, more = _best_of(groups, chosen, seek, value, limit - steps, best, choice)
             steps += more
             d -= 1
             left[kind_of[d]] += 1
         elif down:
             at[d], end[d] = _next_groups(groups, left, seek.needed[0] & ~held[d], d == boxes - 1)
             if at[d] == NOWHERE:
-                return ENDLESS, steps
+                return value, steps, False
         down = False
         if steps > limit:
-            return ENDLESS, steps
+            return value, steps, False
         if at[d] == end[d]:
             d -= 1
             if d >= 0:
@@ -229,14 +235,14 @@ def _best_cover(
         while group >= groups.first[kind + 1]:
             kind += 1
         less = lost[d] + groups.lost[groups.way[group]]
-        if groups.needed[group] & held[d] or left[kind] == 0 or less > seek.may - (value - seek.worth):
+        if groups.needed[group] & held[d] or left[kind] == 0 or less > min(seek.may, seek.most - value):
             continue
         chosen[d], kind_of[d] = group, kind
         held[d + 1], lost[d + 1] = held[d] | groups.needed[group], less
         left[kind] -= 1
         d += 1
         down = True
-    return value, steps
+    return value, steps, True
 
 
 @bare
@@ -258,9 +264,15 @@ class Closed:
 
 
 def close(
-    prices: Prices, worth: int, limit_s: float, go_on: Callable[[], bool] = lambda: True
+    prices: Prices,
+    worth: int,
+    limit_s: float,
+    go_on: Callable[[], bool] = lambda: True,
+    known: int | None = None,
 ) -> Closed | None:
-    """Return the most above `worth` that any packing carries, and how; or just that, and no ways.
+    """Return the most above `worth` that any packing carries, and how; or just that.
+
+    Then the ways are what carries more than is `known`, if the ways at hand have such.
 
     None where it would take longer than the limit or may not go on, or there are too many items. Boards are
     left out, as in prices: the ways may not hold, the value bounds all the same.
@@ -271,17 +283,37 @@ def close(
     sets = _sets(prices, may, limit_s, go_on)
     if sets is None:
         return None
+    most, ways, decided = _most_of(prices, sets, worth, may, limit_s)
+    if not decided:
+        return None
+    if not ways and known is not None and known < worth:
+        _, ways, _ = _most_of(prices, sets, known, WIDER * may, WIDER_S)
+    return Closed(most, ways)
+
+
+def _most_of(
+    prices: Prices, sets: Sequence[Bits], worth: int, may: float, limit_s: float
+) -> tuple[int, tuple[tuple[int, Pattern], ...], bool]:
+    """Return the most above `worth` that sets carry which lose no more than they may together, or just that.
+
+    Then these sets, and whether that was decided within the limit. Items without which more is lost go.
+    """
     needed = _needed(prices, may)
     groups = _groups(prices, sets, needed)
-    prices.charge(sum(map(len, sets)) / SETS_PER_S)
     free = np.flatnonzero(prices.able & (prices.best <= LEAST_PROFIT)).tolist()
-    seek = Seek(int(worth - prices.carried), may, prices.best, _bits(needed), _bits(free), counted_at(prices))
+    seek = Seek(
+        int(worth - prices.carried),
+        prices.bound - prices.carried - 1 + NEARLY,
+        may,
+        prices.best,
+        _bits(needed),
+        _bits(free),
+        counted_at(prices),
+    )
     many = np.array([len(kind.bins) for kind in prices.kinds], dtype=np.int64)
-    value, best, steps = best_covering(groups, many, seek, int(limit_s * STEPS_PER_S))
-    prices.charge(steps / STEPS_PER_S)
-    if value == ENDLESS:
-        return None
-    return Closed(int(value + prices.carried), _chosen(groups, sets, best))
+    value, best, steps, decided = best_covering(groups, many, seek, int(limit_s * STEPS_PER_S))
+    prices.charge(sum(map(len, sets)) / SETS_PER_S + steps / STEPS_PER_S)
+    return int(value + prices.carried), _chosen(groups, sets, best), decided
 
 
 def _sets(prices: Prices, may: float, limit_s: float, go_on: Callable[[], bool]) -> list[Bits] | None:

@@ -175,7 +175,8 @@ class Filling:
             worth = max(self.worth, math.floor(min(self.bound, self.root.bound - self.depth)))
             if self.root.bound - worth > self.hard:
                 return
-            closed = close(self.root, worth, CLOSE_SHARE * (stop_at_s - self.account.spent_s), go_on)
+            limit_s = CLOSE_SHARE * (stop_at_s - self.account.spent_s)
+            closed = close(self.root, worth, limit_s, go_on, self.worth)
             if closed is None:
                 self.hard = EASIER * (self.root.bound - worth)
                 return
