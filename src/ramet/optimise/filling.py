@@ -39,7 +39,9 @@ CLOSE_SHARE = 0.4
 EASIER = 0.9
 """What took too long is tried again once it is less than this part of what it was."""
 DEEPER = 1.6
-"""How many times deeper below the bound the next step looks."""
+"""How many times further the next step towards a proof goes."""
+CLEARLY = 0.05
+"""A bound that is so much lower than before makes steps short again."""
 MOST_TOGETHER = 40
 """How many choices of known ways are tried at once."""
 ASSEMBLE_S = 0.01
@@ -65,9 +67,9 @@ class _Step:
 class Filling:
     """The search for a goal at prices: `root` bounds it, and box by box packings are found from there.
 
-    `hold` fills a box, or not: then that way is left aside. Nothing carries more than what is `proven`; ways
-    that lose more than `hard` are too many, those that lose `depth` are looked at next. Asked again it goes
-    on where it was.
+    `hold` fills a box, or not: then that way is left aside. Nothing carries more than what is `proven`; what
+    carries a `step` less is looked for next, where ways do not lose more than `hard`: these are too many.
+    `closed_at` is the bound that prices gave then. Asked again it goes on where it was.
     """
 
     root: Prices
@@ -80,7 +82,8 @@ class Filling:
     found: Packing | None = None
     proven: float = np.inf
     hard: float = np.inf
-    depth: float = 1.0
+    step: float = 1.0
+    closed_at: float = np.inf
 
     @property
     def is_open(self) -> bool:
@@ -172,7 +175,9 @@ class Filling:
     ) -> None:
         """Prove that just below the bound nothing carries as much, or find what does; then further below."""
         while self.is_open:
-            worth = max(self.worth, math.floor(min(self.bound, self.root.bound - self.depth)))
+            if self.root.bound < self.closed_at - CLEARLY:
+                self.closed_at, self.step = self.root.bound, 1.0
+            worth = max(self.worth, math.floor(min(self.proven - self.step, self.root.bound - 1)))
             if self.root.bound - worth > self.hard:
                 return
             limit_s = CLOSE_SHARE * (stop_at_s - self.account.spent_s)
@@ -181,7 +186,7 @@ class Filling:
                 self.hard = EASIER * (self.root.bound - worth)
                 return
             self.proven = min(self.proven, max(float(closed.value), self.root.alone))
-            self.depth *= DEEPER
+            self.step *= DEEPER
             settled = [one for one in (self._known(*way) for way in closed.ways) if one is not None]
             if settled and len(settled) == len(closed.ways):
                 self._offer(settled)
