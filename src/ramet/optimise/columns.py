@@ -268,7 +268,8 @@ class Prices:
         return None if wanted is None else self._signed(wanted)
 
     def _hope(self, programme: Programme) -> None:
-        asked = programme.solve(self.best, FREE * max(1.0, float(self.worth.max(initial=1.0))))
+        free = FREE * max(1.0, float(self.worth.max(initial=1.0)))
+        asked = programme.solve(self.best, free, refused=False)
         if asked is None:
             return
         self.asked, self.shares = self._signed(asked), tuple(programme.shares)

@@ -61,7 +61,7 @@ class Programme:
 
     Items go as far as ways hold them: what `goes` is at most that, and `matrix` times it at most `limits`, or
     just that where `equal`. Only what is `able` goes. It carries `worth`. `boxes` are how many there are of
-    each kind.
+    each kind. Ways that were refused have their say on prices: what bounds a box does not know of boards.
     """
 
     def __init__(
@@ -87,6 +87,7 @@ class Programme:
         self.over = [self._slack(row, -1.0) for row in self.held]
         self.under = [self._slack(row, 1.0) for row in self.held]
         self.columns: list[dict[Pattern, Any]] = [{} for _ in boxes]
+        self.refused: dict[tuple[int, Pattern], Any] = {}
         self.inside: list[list[Floats]] = [[] for _ in boxes]
         self.shares = [0.0 for _ in boxes]
         self.is_held = False
@@ -97,20 +98,22 @@ class Programme:
         return slack
 
     def take_in(self) -> None:
-        """Add what others found, and leave out what was refused."""
+        """Add what others found, and note what was refused."""
         for k, ways in sorted(self.known.ways.items()):
             for pattern in ways:
                 self.add(k, pattern)
-        for k, pattern in self.known.refused:
+        for k, pattern in sorted(self.known.refused):
             if pattern in self.columns[k]:
-                self.columns[k][pattern].SetUb(0.0)
+                self.refused[k, pattern] = self.columns[k][pattern]
 
     def add(self, kind: int, pattern: Pattern) -> bool:
         """Add a way to fill a box of a kind; False when it is known."""
-        if pattern in self.columns[kind] or (kind, pattern) in self.known.refused:
+        if pattern in self.columns[kind]:
             return False
         column = self.solver.NumVar(0.0, self.solver.infinity(), "")
         self.columns[kind][pattern] = column
+        if (kind, pattern) in self.known.refused:
+            self.refused[kind, pattern] = column
         self.inside[kind].append(goes_of(pattern, len(self.able)))
         for item in pattern:
             if self.able[item]:
@@ -149,8 +152,10 @@ class Programme:
         """Return how much of each item the last linear programme takes."""
         return np.array([one.solution_value() for one in self.goes])
 
-    def solve(self, centre: Floats, near: float) -> Floats | None:
-        """Return the prices of a place for each item, within `near` of the centre."""
+    def solve(self, centre: Floats, near: float, *, refused: bool = True) -> Floats | None:
+        """Return the prices of a place for each item, within `near` of the centre; with refused ways or not."""
+        for column in self.refused.values():
+            column.SetUb(self.solver.infinity() if refused else 0.0)
         for over, under, price in zip(self.over, self.under, centre, strict=True):
             self.goal.SetCoefficient(over, float(-(price + near)))
             self.goal.SetCoefficient(under, float(price - near))
