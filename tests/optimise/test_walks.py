@@ -6,6 +6,7 @@ from small import narrow
 from test_sweep import sweep_of
 
 from ramet.optimise.sweep_kernels import sweep_values
+from ramet.optimise.walk_kernels import SHARED_AT
 from ramet.optimise.walks import Search
 
 
@@ -73,6 +74,28 @@ def test_every_set_above_a_cut_is_one_that_no_better_prices_tell_otherwise(seed)
         alone = np.where(np.isin(everything, sorted(one)), 1.0, -1.0)
         holds = bool(one) and sweep.most(alone, len(one) - 0.5, 10.0).profit == len(one)
         assert (one in named) == (holds and worth > best - 12.5)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_those_who_share_a_search_find_each_set_between_them(seed):
+    # in boxes of more bags than they part ways at
+    given = narrow(seed, items=9)
+    profit = profits(given, seed)
+    sweep = sweep_of(given)
+    events, values = sweep._events(profit)
+    sweep_values(profit[events.item], events, sweep.states, values)
+
+    def found(*share):
+        search = Search(
+            profit, 0.0, np.zeros(len(profit)), values, events, sweep.states, sweep.table.grid, sweep.most_g,
+            sweep.memory[0], 10**10, sets=1 << 14, share=share,
+        )  # fmt: skip
+        return set(search.every(lambda: True).tolist()), search.words
+
+    (alone, words), (first, fewer), (second, others) = found(0, 1), found(0, 2), found(1, 2)
+    assert first | second == alone
+    assert max(int(one).bit_count() for one in alone) > SHARED_AT
+    assert max(fewer, others) < words
 
 
 def test_sets_are_not_named_where_that_takes_longer_than_it_may():

@@ -5,7 +5,6 @@ Where these ways are few enough, they are all found, and put together in every m
 better packing can't do without (Baldacci, Christofides & Mingozzi 2008, for routes; from memory).
 """
 
-import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple

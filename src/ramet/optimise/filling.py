@@ -40,6 +40,8 @@ EASIER = 0.9
 """What took too long is tried again once it is less than this part of what it was."""
 DEEPER = 1.6
 """How many times further the next step towards a proof goes."""
+STILL = 3
+"""Turns in which nothing is found before the search gives up where prices can do no more."""
 CLEARLY = 0.05
 """A bound that is so much lower than before makes steps short again."""
 MOST_TOGETHER = 40
@@ -116,7 +118,7 @@ class Filling:
         """Lower the bound and look for packings, in turns; where boxes are many by trading, some seconds."""
         slice_s = (stop_at_s - self.account.spent_s) / TURNS
         bound_until = self.account.spent_s + BOUND_SHARE * (stop_at_s - self.account.spent_s)
-        slices, many = 1, self.once_s > 2 * slice_s
+        slices, many, still = 1, self.once_s > 2 * slice_s, 0
 
         def for_a_while(slices: int) -> Callable[[], bool]:
             until = min(stop_at_s, self.account.spent_s + slices * slice_s)
@@ -124,7 +126,7 @@ class Filling:
 
         while go_on() and self.is_open and self.account.spent_s < stop_at_s:
             self.lower(for_a_while(slices))
-            worth = self.worth
+            worth, before = self.worth, self._standing
             if not many:
                 self.put_together(on_packing)
             if self.is_near:
@@ -139,8 +141,15 @@ class Filling:
                 self.root.look(for_a_while(1))
                 self.put_together(on_packing)
             slices = 1 if self.worth > worth else 2
-            if self.root.settled and not self.steps:
+            still = still + 1 if self._standing == before else 0
+            if self.root.settled and (not self.steps or still == STILL):
                 return
+
+    @property
+    def _standing(self) -> tuple[float, ...]:
+        """What changes while there is something to be found."""
+        known = sum(map(len, self.root.known.ways.values()))
+        return self.worth, self.bound, self.made, len(self.steps), known
 
     def lower(self, go_on: Callable[[], bool]) -> None:
         """Lower the bound for a while."""
@@ -177,7 +186,7 @@ class Filling:
         while self.is_open:
             if self.root.bound < self.closed_at - CLEARLY:
                 self.closed_at, self.step = self.root.bound, 1.0
-            worth = max(self.worth, math.floor(min(self.proven - self.step, self.root.bound - 1)))
+            worth = max(self.worth, math.floor(self.bound - self.step))
             if self.root.bound - worth > self.hard:
                 return
             limit_s = CLOSE_SHARE * (stop_at_s - self.account.spent_s)

@@ -43,10 +43,11 @@ def bare(function: Function) -> Function:
 
 
 def _compiled(function: Function, *, counts_users: bool) -> Function:
+    how: dict[str, Any] = {"nogil": True, "_nrt": counts_users}
     try:
-        return cast("Function", njit(cache=True, nogil=True, _nrt=counts_users)(function))
+        return cast("Function", njit(cache=True, **how)(function))
     except RuntimeError:  # neither the package's folder nor the user's may be written to
-        return cast("Function", njit(nogil=True, _nrt=counts_users)(function))
+        return cast("Function", njit(**how)(function))
 
 
 class Grid(NamedTuple):
@@ -289,9 +290,7 @@ class _PlacesRoom(NamedTuple):
 
 
 @bare
-def _search_places(
-    kinds: Ints, clash: Flags, grid: Grid, limit: int, room: _PlacesRoom
-) -> tuple[int, int]:
+def _search_places(kinds: Ints, clash: Flags, grid: Grid, limit: int, room: _PlacesRoom) -> tuple[int, int]:
     at, twin, places, left, chosen, placed = room
     n = len(kinds)
     if n == 0:
@@ -679,10 +678,10 @@ def _stands(
 
 @bare
 def _none_above(counts: Ints, most: Ints) -> bool:
+    above = 0
     for k in range(len(counts)):
-        if counts[k] > most[k]:
-            return False
-    return True
+        above += counts[k] > most[k]
+    return above == 0
 
 
 @bare
@@ -718,9 +717,7 @@ def trade(
     )  # fmt: skip
     log = _Log(np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64), np.zeros(1, np.int64))
     room = np.empty((3, n), dtype=np.int64)
-    return _trade_on(
-        state, best, things, ways, limits, grid, flats, banned, heat, span, tallies, log, room
-    )
+    return _trade_on(state, best, things, ways, limits, grid, flats, banned, heat, span, tallies, log, room)
 
 
 class _Tallies(NamedTuple):

@@ -153,7 +153,10 @@ class Programme:
         return np.array([one.solution_value() for one in self.goes])
 
     def solve(self, centre: Floats, near: float, *, refused: bool = True) -> Floats | None:
-        """Return the prices of a place for each item, within `near` of the centre; with refused ways or not."""
+        """Return the prices of a place for each item, within `near` of the centre, by all ways.
+
+        Or without those that were `refused`.
+        """
         for column in self.refused.values():
             column.SetUb(self.solver.infinity() if refused else 0.0)
         for over, under, price in zip(self.over, self.under, centre, strict=True):

@@ -1,29 +1,23 @@
 """Where the walks from one set of floor bags can be, and a bound on what they bring; compiled.
 
 A walk from one set of floor bags goes through few of all states, and few of those bring it above what is
-known. So each start has a graph of its own: first of flat states, then of ways to get there as far as places
-can tell them apart. Prices of items are softened on it once more. It calls `kernels`, `sweep_kernels` and
-`walk_places`: after a change there, `__pycache__` has to go.
+known. So each start has a graph of its own, of the events that it may take: first of flat states, then of
+ways to get there as far as places can tell them apart (`walk_apart`). Prices of items are softened on it once
+more. It calls `kernels`, `sweep_kernels` and `walk_places`: after a change there, `__pycache__` has to go.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from ramet.optimise.kernels import MISFIT, NOWHERE, Bits, Flags, Grid, Ints, bare, compiled, mixed
+from ramet.optimise.kernels import MISFIT, NOWHERE, Flags, Grid, Ints, bare, compiled
 from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States
-from ramet.optimise.walk_places import MOST_INSIDE, Memory, key_after, start_key, verdict_on
+from ramet.optimise.walk_places import MOST_INSIDE, Memory, start_key, verdict_on
 
 POINT_WORK = 1
 """What it costs to value a point, in words looked at."""
-BAG_WORK = 30
-"""What it costs to take a bag."""
 STALE = 4
 """Steps without gain before they get shorter."""
-ROOM = 16
-"""How many points there is room for, by node that is told apart."""
-DEAD, OVER = -2, -3
-"""No node but ways without places, or more than are told apart; flat points are below these."""
 
 
 class Graph(NamedTuple):
@@ -45,9 +39,9 @@ class Graph(NamedTuple):
 
 
 @bare
-def _point_past(event: int, node: int, graph: Graph) -> int:
+def point_past(event: int, node: int, graph: Graph) -> int:
     """Return the first point of a node whose event comes after a given one."""
-    low, high = graph.first[node], graph.first[node + 1] - 1
+    low, high = int(graph.first[node]), int(graph.first[node + 1]) - 1
     while low < high:
         middle = (low + high) // 2
         if graph.event[middle] > event:
@@ -58,7 +52,8 @@ def _point_past(event: int, node: int, graph: Graph) -> int:
 
 
 @compiled
-def _with_room(nodes: int, points: int) -> Graph:
+def with_room(nodes: int, points: int) -> Graph:
+    """Return a graph of so many nodes and points, yet to be written."""
     return Graph(
         np.full(points, NOWHERE), np.full(points, NOWHERE), np.empty(points, np.int64),
         np.zeros(nodes + 1, np.int64), np.empty(nodes, np.int64), np.empty(nodes), np.zeros(nodes, np.bool_),
@@ -89,7 +84,7 @@ def flat_graph(start: int, states: States, slot: Ints, worth: Floats, values: Fl
         np.empty((every, many), np.bool_),
     )  # fmt: skip
     nodes, points = _reachable(start, states, slot, worth, values, least, found)
-    graph = _with_room(nodes, points)
+    graph = with_room(nodes, points)
     _write_flat(graph, states, slot, found)
     return graph
 
@@ -199,17 +194,19 @@ def trimmed(
     """Return the part of a graph through which walks come above `least`, and the words looked at."""
     points, nodes = len(graph.event), len(graph.state)
     kept = _Kept(
-        np.full(points, NEVER), np.full(points, NOWHERE), np.full(nodes, NOWHERE), np.empty(MOST_INSIDE, np.int64)
+        np.full(points, NEVER),
+        np.full(points, NOWHERE),
+        np.full(nodes, NOWHERE),
+        np.empty(MOST_INSIDE, np.int64),
     )
     work = _reach(graph, worth, values, least, states, grid, memory, kept)
     left = 0
-    many = 0
     for n in range(nodes):
         left += kept.number[n] != NOWHERE
-        many += kept.number[n] != NOWHERE
+    many = left
     for point in range(points):
         many += kept.leads[point] != NOWHERE and kept.number[kept.leads[point]] != NOWHERE
-    found = _with_room(left, many)
+    found = with_room(left, many)
     _write_kept(graph, kept, found)
     return found, work
 
@@ -276,7 +273,7 @@ def _find_points(graph: Graph) -> None:
     """Turn the nodes that points lead to into the points there."""
     for point in range(len(graph.event)):
         if graph.event[point] != NOWHERE:
-            graph.after[point] = _point_past(graph.event[point], graph.after[point], graph)
+            graph.after[point] = point_past(graph.event[point], graph.after[point], graph)
 
 
 @bare
@@ -386,213 +383,3 @@ def _soften(
         worths(profit, price, events, worth)
         work += value(graph, worth, values)
     return best, work
-
-
-class _Told(NamedTuple):
-    """Nodes told apart: the flat node each is `at`, from which `parent` and `via` which slot; their keys.
-
-    Its points, the flat ones all of them, are from `row[node]` on: how much is `reached` there, and which
-    node they lead to (or the flat point, counted down from OVER - 1). `table[place]` is the node of that
-    `name`, DEAD if it has no places, NOWHERE if there is none. `child[slot]` is where a slot leads from the
-    node `asked[slot]`.
-    """
-
-    at: Ints
-    parent: Ints
-    via: Ints
-    key: Bits
-    hard: Bits
-    row: Ints
-    reached: Floats
-    leads: Ints
-    table: Ints
-    name: Bits
-    child: Ints
-    asked: Ints
-    path: Ints
-
-
-@compiled
-def told_apart(
-    flat: Graph,
-    slot: Ints,
-    worth: Floats,
-    values: Floats,
-    least: float,
-    states: States,
-    grid: Grid,
-    memory: Memory,
-    most: int,
-    limit: int,
-) -> tuple[Graph, int]:
-    """Return the graph of ways that have places and come above `least` by flat values; and the words.
-
-    Two ways are one node when places can't tell them apart. Past `most` nodes the rest is left flat. Empty
-    past the limit.
-    """
-    slots = 4 * states.salt.shape[0]
-    widest = int(np.diff(flat.first).max())
-    room = max(ROOM * most, 2 * widest)
-    told = _Told(
-        np.zeros(most, np.int64), np.zeros(most, np.int64), np.zeros(most, np.int64),
-        np.zeros(most, np.uint64), np.zeros(most, np.uint64), np.zeros(most + 1, np.int64),
-        np.empty(room), np.empty(room, np.int64),
-        np.full(4 * most, NOWHERE), np.zeros(4 * most, np.uint64),
-        np.empty(slots, np.int64), np.full(slots, NOWHERE), np.empty(MOST_INSIDE, np.int64),
-    )  # fmt: skip
-    nodes, some_flat, work = _tell_apart(flat, slot, worth, values, least, states, grid, memory, limit, told)
-    points = nodes
-    for k in range(told.row[nodes]):
-        points += told.leads[k] != NOWHERE
-    more = len(flat.state) if some_flat else 0
-    graph = _with_room(nodes + more, points + (len(flat.event) if some_flat else 0))
-    _write_told(flat, nodes, told, graph)
-    if some_flat:
-        _write_flat_behind(flat, nodes, graph)
-    return graph, work
-
-
-@bare
-def _tell_apart(
-    flat: Graph,
-    slot: Ints,
-    worth: Floats,
-    values: Floats,
-    least: float,
-    states: States,
-    grid: Grid,
-    memory: Memory,
-    limit: int,
-    told: _Told,
-) -> tuple[int, bool, int]:
-    """Go through the nodes in order; return how many there are, whether some are left flat, and the words."""
-    at, parent, via, key, hard, row, reached, leads, table, name, child, asked, path = told
-    key[0] = start_key(flat.state[0])
-    row[1] = flat.first[1] - flat.first[0]
-    for k in range(row[1]):
-        reached[k] = 0.0
-    nodes, dead, work, some_flat, n = 1, 0, 0, False, 0
-    while n < nodes:
-        first, many = flat.first[at[n]], row[n + 1] - row[n]
-        work += POINT_WORK * many
-        if work > limit:
-            return 0, False, work
-        depth = -1
-        for k in range(many):
-            here, point = row[n] + k, first + k
-            leads[here] = NOWHERE
-            if k:
-                reached[here] = max(reached[here], reached[here - 1])
-            e, after = flat.event[point], flat.after[point]
-            if e == NOWHERE or reached[here] + worth[e] + values[after] <= least:
-                continue
-            one = slot[e]
-            if asked[one] != n:
-                asked[one] = n
-                if depth < 0:
-                    depth = _path_to(n, parent, via, path)
-                child[one], nodes, dead, looked = _child_of(
-                    n, one, flat.node[after], depth, flat, states, grid, memory, told, nodes, dead
-                )
-                work += looked
-            goal = child[one]
-            if goal == OVER:
-                leads[here], some_flat = OVER - 1 - after, True
-            elif goal != DEAD:
-                leads[here] = goal
-                there = row[goal] + after - flat.first[at[goal]]
-                reached[there] = max(reached[there], reached[here] + worth[e])
-        n += 1
-    return nodes, some_flat, work
-
-
-@bare
-def _child_of(
-    n: int,
-    slot: int,
-    flat_node: int,
-    depth: int,
-    flat: Graph,
-    states: States,
-    grid: Grid,
-    memory: Memory,
-    told: _Told,
-    nodes: int,
-    dead: int,
-) -> tuple[int, int, int, int]:
-    """Return the node that a slot leads to, DEAD or OVER; then how many nodes and dead ones, and the words."""
-    s, table, name, work = flat.state[told.at[n]], told.table, told.name, 0
-    key, hard = key_after(told.key[n], told.hard[n], slot, s, states)
-    label = mixed(key ^ mixed(hard + np.uint64(flat_node)))
-    place = np.int64(label % np.uint64(len(table)))
-    while table[place] != NOWHERE and name[place] != label:
-        place = (place + 1) % len(table)
-    if table[place] != NOWHERE:
-        return table[place], nodes, dead, work
-    if (slot // states.salt.shape[0]) % 2 == 1:
-        told.path[depth] = slot
-        verdict, looked = verdict_on(memory, key, told.path, depth + 1, states.floors[s], grid)
-        work += BAG_WORK + looked
-        if verdict == MISFIT:
-            if dead < len(told.at):
-                name[place], table[place] = label, DEAD
-            return DEAD, nodes, dead + 1, work
-    many = flat.first[flat_node + 1] - flat.first[flat_node]
-    if nodes == len(told.at) or told.row[nodes] + many > len(told.reached):
-        return OVER, nodes, dead, work
-    name[place], table[place] = label, nodes
-    told.at[nodes], told.parent[nodes], told.via[nodes] = flat_node, n, slot
-    told.key[nodes], told.hard[nodes] = key, hard
-    for k in range(told.row[nodes], told.row[nodes] + many):
-        told.reached[k] = NEVER
-    told.row[nodes + 1] = told.row[nodes] + many
-    return nodes, nodes + 1, dead, work
-
-
-@bare
-def _path_to(node: int, parent: Ints, via: Ints, path: Ints) -> int:
-    """Write the slots that lead to a node; return how many."""
-    depth, n = 0, node
-    while n:
-        depth += 1
-        n = parent[n]
-    n = node
-    for d in range(depth - 1, -1, -1):
-        path[d] = via[n]
-        n = parent[n]
-    return depth
-
-
-@bare
-def _write_told(flat: Graph, nodes: int, told: _Told, graph: Graph) -> None:
-    """Write the nodes told apart, with the points that lead somewhere; flat ones follow behind them."""
-    point = 0
-    for n in range(nodes):
-        graph.state[n], graph.end[n], graph.known[n] = flat.state[told.at[n]], flat.end[told.at[n]], True
-        for k in range(told.row[n], told.row[n + 1]):
-            if told.leads[k] != NOWHERE:
-                graph.event[point] = flat.event[flat.first[told.at[n]] + k - told.row[n]]
-                graph.after[point], graph.node[point] = told.leads[k], n
-                point += 1
-        graph.node[point] = n
-        point += 1
-        graph.first[n + 1] = point
-    for before in range(point):
-        goal = graph.after[before]
-        if goal < OVER:
-            graph.after[before] = point + OVER - 1 - goal
-        elif graph.event[before] != NOWHERE:
-            graph.after[before] = _point_past(graph.event[before], goal, graph)
-
-
-@bare
-def _write_flat_behind(flat: Graph, nodes: int, graph: Graph) -> None:
-    """Write all flat nodes behind those that are told apart."""
-    since = graph.first[nodes]
-    for n in range(len(flat.state)):
-        graph.state[nodes + n], graph.end[nodes + n] = flat.state[n], flat.end[n]
-        graph.first[nodes + n + 1] = since + flat.first[n + 1]
-    for point in range(len(flat.event)):
-        graph.event[since + point], graph.node[since + point] = flat.event[point], nodes + flat.node[point]
-        if flat.event[point] != NOWHERE:
-            graph.after[since + point] = since + flat.after[point]

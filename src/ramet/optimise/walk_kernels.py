@@ -10,8 +10,9 @@ import numpy as np
 
 from ramet.optimise.kernels import MISFIT, NOWHERE, Bits, Flags, Grid, Ints, bare, compiled, mixed
 from ramet.optimise.sweep_kernels import Events, Floats, States
-from ramet.optimise.walk_graphs import BAG_WORK, Graph
+from ramet.optimise.walk_graphs import Graph
 from ramet.optimise.walk_places import (
+    BAG_WORK,
     CUT_LONG,
     MOST_INSIDE,
     Memory,
@@ -85,7 +86,7 @@ def _note_set(found: Found, taken: Ints, depth: int, events: Events) -> None:
 
 
 class _Walk(NamedTuple):
-    """A walk by depth: the point it is `at`, what it weighs and gains, its keys, the events `taken`, their slots.
+    """A walk by depth: the point it is `at`, what it weighs and gains, its keys, events `taken`, their slots.
 
     Which items are `used`, the pieces that groups have `room` for, and what marks an item. `still[event]` are
     the prices of all items that may come from an event on; of those taken, `paid[: many[depth]]` have one.
@@ -138,7 +139,21 @@ def walk_on(
         np.zeros(len(slot) + 1), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
     )  # fmt: skip
     return _walk_on(
-        graph, values, low, profit, price, slot, events, states, grid, most_g, memory, limit, found, share, walk
+        graph,
+        values,
+        low,
+        profit,
+        price,
+        slot,
+        events,
+        states,
+        grid,
+        most_g,
+        memory,
+        limit,
+        found,
+        share,
+        walk,
     )
 
 
@@ -147,7 +162,7 @@ def _open_price(event: int, paid: int, price: Floats, events: Events, walk: _Wal
     """Return the prices of items that may still come from an event on; an event that is not any: none."""
     if event == NOWHERE:
         return 0.0
-    left = walk.still[event]
+    left = float(walk.still[event])
     for k in range(paid):
         item = walk.paid[k]
         if events.last[item] >= event:
@@ -208,7 +223,9 @@ def _walk_on(
             if worth + values[after] + rest <= least + gain[d] or heavy > most_g or d + 1 >= MOST_INSIDE:
                 continue
             work += BAG_WORK
-            key[d + 1], hard[d + 1] = key_after(key[d], hard[d], slot[e], graph.state[graph.node[point]], states)
+            key[d + 1], hard[d + 1] = key_after(
+                key[d], hard[d], slot[e], graph.state[graph.node[point]], states
+            )
             label = salt ^ mixed(key[d + 1] ^ mixed(hard[d + 1] + np.uint64(after)))
             for k in range(d + 1):
                 other = events.item[taken[k]]

@@ -16,6 +16,8 @@ MOST_INSIDE = 52
 """More bags than a box can hold: two layers of what a known floor lets in, and some."""
 SHORT_WORK, LONG_WORK = 60_000, 500_000
 """Words looked at for the places of a part of a box at first, and before a whole box is left undecided."""
+BAG_WORK = 30
+"""What it costs to look a bag up, in words looked at."""
 CUT_SHORT = 3
 """Verdict on places that a short search left undecided."""
 CUT_LONG = 4
@@ -99,7 +101,9 @@ def verdict_on(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, gri
 
 
 @bare
-def settled_verdict(memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid: Grid) -> tuple[int, int]:
+def settled_verdict(
+    memory: Memory, key: Any, path: Ints, depth: int, rest: Ints, grid: Grid
+) -> tuple[int, int]:
     """Return the verdict on a whole box, by a long search where a short one left it open; and the words."""
     slot = _slot_of(memory.key, memory.verdict, key)
     known = memory.verdict[slot]

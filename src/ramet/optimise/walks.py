@@ -11,7 +11,8 @@ import numpy as np
 
 from ramet.optimise.kernels import NOWHERE, Bits, Grid, Ints
 from ramet.optimise.sweep_kernels import Events, Floats, States
-from ramet.optimise.walk_graphs import Graph, flat_graph, soften, told_apart, trimmed, value, worths
+from ramet.optimise.walk_apart import told_apart
+from ramet.optimise.walk_graphs import Graph, flat_graph, soften, trimmed, value, worths
 from ramet.optimise.walk_kernels import KEPT, LEAST_ABOVE, Found, walk_on
 from ramet.optimise.walk_places import MOST_INSIDE, Memory, slots_of
 
@@ -165,9 +166,7 @@ class Search:
             return graph
         worth, values = self._worths(price), self._room(graph)
         self._book(value(graph, worth, values))
-        kept, words = trimmed(
-            graph, worth, values, least - price.sum(), self.states, self.grid, self.memory
-        )
+        kept, words = trimmed(graph, worth, values, least - price.sum(), self.states, self.grid, self.memory)
         self._book(words)
         return kept
 

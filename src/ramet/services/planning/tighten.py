@@ -18,7 +18,7 @@ from ramet.services.planning.loads import Load, to_loads
 from ramet.services.planning.packed_bags import limit_words
 from ramet.services.planning.tank_room import TankRoom
 
-SEARCH_S = {Effort.QUICK: 1.6, Effort.NORMAL: 20.0, Effort.THOROUGH: 120.0}
+SEARCH_S = {Effort.QUICK: 1.6, Effort.NORMAL: 24.0, Effort.THOROUGH: 120.0}
 """Deterministic seconds of the first choice; each repetition gets half of it."""
 _MOST_ROUNDS = 4
 _MOST_GIVING_UP = 6
