@@ -142,7 +142,7 @@ def main() -> None:
     """Run the instances: one line each, then the means of the ratios."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=3)
-    parser.add_argument("--effort-s", type=float, default=20.0, help="20 is what --effort normal gives")
+    parser.add_argument("--effort-s", type=float, default=24.0, help="24 is what --effort normal gives")
     parser.add_argument("--large", action="store_true", help="200 candidates, 8 boxes, 60 s")
     arguments = parser.parse_args()
     print("layers seed | value / first fit decreasing, / rectpack, / py3dbp, / bound | goals (* proven)")

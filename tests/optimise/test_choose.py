@@ -7,7 +7,7 @@ from judge import faults, goal_values
 from small import FILLER, MUST, WANT, bag, box, item, mixed, ok_small, problem
 
 from ramet.optimise.choose import choose
-from ramet.optimise.problem import Budget, Line, Rule
+from ramet.optimise.problem import Body, Budget, Line, Rule
 
 BUDGET = Budget(2.0, 7)
 
@@ -194,3 +194,18 @@ def test_goods_that_must_go_ride_with_the_only_must_though_two_boxes_go():
     items = [item("a", 0, bag(50, 100, 50)), goods, item("c", 2, bag(100, 100, 50))]
     p = problem(lines, items, [box(100, 100, 60, name="one"), box(100, 100, 60, name="two")])
     assert carried(p, solved(p)) == ["a", "b", "c"]
+
+
+def test_what_no_bag_bears_is_proven_to_stay_behind_in_time():
+    # a body leaves 20 x 20 mm of floor; over the must a board could lie, but nothing carries it: prices can't
+    # know, so they have to leave time to the solver
+    lines = [Line("r0", MUST, 2, 8), Line("r1", WANT, 1, 5), Line("r2", FILLER, 2, 4)]
+    things = [
+        item("i0", 2, bag(10, 10, 20, g=556, margin=68, carries=3000), strain="t", pieces=("p3",), cups=1),
+        item("i1", 1, bag(20, 20, 20, g=263, margin=46, carries=0), pieces=("p3",)),
+        item("i2", 0, bag(10, 20, 20, g=100, margin=1, carries=0), pieces=("p0",)),
+    ]
+    corner = Body(at_mm=(0, 0, 0), size_mm=(10, 20, 20))
+    given = problem(lines, things, [box(30, 20, 60, blocked=(corner,))], frozenset(), cups=0)
+    result = choose(given, Budget(5.0, 1))
+    assert [(goal.value, goal.proven) for goal in result.goals[:3]] == [(1, True), (0, True), (0, True)]
