@@ -25,8 +25,10 @@ STEP_WORK = 200
 START_WORK = 30
 """What a search costs before its first step, for each pair of bags."""
 TALLEST_MM = 10**9
-MOST_WORK = 40_000
+MOST_WORK: Any = np.int64(40_000)
 """Words looked at for one box of a trade; what takes longer is left: another trade costs less."""
+ZERO: Any = np.int64(0)
+"""Unlike a constant of Python's own it does not make numba compile a function for that value alone."""
 
 
 def compiled(function: Function) -> Function:

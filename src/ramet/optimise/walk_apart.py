@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ramet.optimise.kernels import MISFIT, NOWHERE, Bits, Grid, Ints, bare, compiled, mixed
+from ramet.optimise.kernels import MISFIT, NOWHERE, ZERO, Bits, Grid, Ints, bare, compiled, mixed
 from ramet.optimise.sweep_kernels import NEVER, Floats, States
 from ramet.optimise.walk_graphs import POINT_WORK, Graph, point_past, with_room
 from ramet.optimise.walk_places import BAG_WORK, MOST_INSIDE, Memory, key_after, start_key, verdict_on
@@ -102,7 +102,8 @@ def _tell_apart(
     row[1] = flat.first[1] - flat.first[0]
     for k in range(row[1]):
         reached[k] = 0.0
-    nodes, dead, work, some_flat, n = 1, 0, 0, False, 0
+    nodes, dead, n = ZERO + 1, ZERO, ZERO
+    work, some_flat = 0, False
     while n < nodes:
         first, many = flat.first[at[n]], row[n + 1] - row[n]
         work += POINT_WORK * many

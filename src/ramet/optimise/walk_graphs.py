@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ramet.optimise.kernels import MISFIT, NOWHERE, Flags, Grid, Ints, bare, compiled
+from ramet.optimise.kernels import MISFIT, NOWHERE, ZERO, Flags, Grid, Ints, bare, compiled
 from ramet.optimise.sweep_kernels import NEVER, Events, Floats, States
 from ramet.optimise.walk_places import MOST_INSIDE, Memory, start_key, verdict_on
 
@@ -161,7 +161,7 @@ def _has_flat_places(
     """Tell whether the floor bags of the start and what is at a node now can have places at all."""
     start, s = graph.state[0], graph.state[n]
     kinds = states.salt.shape[0]
-    key, depth = start_key(start), 0
+    key, depth = start_key(start), ZERO
     for kind in range(kinds):
         for _ in range(states.floors[start, kind] - states.floors[s, kind]):
             path[depth] = kind

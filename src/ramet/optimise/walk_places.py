@@ -14,7 +14,8 @@ from ramet.optimise.sweep_kernels import Events, States
 
 MOST_INSIDE = 52
 """More bags than a box can hold: two layers of what a known floor lets in, and some."""
-SHORT_WORK, LONG_WORK = 60_000, 500_000
+SHORT_WORK: Any = np.int64(60_000)
+LONG_WORK: Any = np.int64(500_000)
 """Words looked at for the places of a part of a box at first, and before a whole box is left undecided."""
 BAG_WORK = 30
 """What it costs to look a bag up, in words looked at."""
