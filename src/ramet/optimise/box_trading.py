@@ -10,7 +10,7 @@ from itertools import chain
 
 import numpy as np
 
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, trade
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, desk_for, trade
 from ramet.optimise.options import Option
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem
@@ -92,7 +92,7 @@ class BoxTrader:
         largest = max(1, int(things.worth.max(initial=1)))
         heat = int(HOT * largest), int(COOL * largest)
         words = int(TURN_S * WORDS_PER_S)
-        found = []
+        desk, found = desk_for(len(state.where), self.limits), []
         for turn in range(turns):
             now = self._state(starts[turn], state.seed) if turn < len(starts) else state
             gone = things.worth <= 0
@@ -110,6 +110,7 @@ class BoxTrader:
                 UNBANNED,
                 heat,
                 span,
+                desk,
             )
             inside = best.way[best.where != NOWHERE]
             if len(inside):

@@ -694,7 +694,34 @@ def _is_better(key: Ints, best: Ints) -> bool:
     return False
 
 
-@compiled
+class Desk(NamedTuple):
+    """Room to trade: what goes by line, by resource and by goal, the best by goal; what a trade changed.
+
+    `room` has three rows, a number for each item.
+    """
+
+    lines: Ints
+    used: Ints
+    key: Ints
+    top: Ints
+    log: _Log
+    room: Ints
+
+
+def desk_for(items: int, limits: Limits) -> Desk:
+    """Return room to trade so many items."""
+    changes = np.empty((3, items), np.int64)
+    return Desk(
+        lines=np.zeros_like(limits.wanted),
+        used=np.zeros_like(limits.caps),
+        key=np.zeros(3, np.int64),
+        top=np.zeros(3, np.int64),
+        log=_Log(changes[0], changes[1], changes[2], np.zeros(1, np.int64)),
+        room=np.empty((3, items), np.int64),
+    )
+
+
+@bare
 def trade(
     state: State,
     best: State,
@@ -706,50 +733,16 @@ def trade(
     banned: Bits,
     heat: tuple[int, int],
     span: tuple[int, int, int],
+    desk: Desk,
 ) -> int:
     """Trade on until `span[1]` of `span[2]` words were looked at, from `span[0]`; return how many were.
 
     A trade stands when every rule holds and it loses no more value than the heat, which falls from `heat[0]`
     to `heat[1]` (threshold accepting, Dueck & Scheuer 1990, J. Comput. Phys. 90:161-175, from memory).
     """
-    n = len(state.where)
-    tallies = _Tallies(
-        np.zeros(len(limits.wanted), np.int64), np.zeros(len(limits.caps), np.int64),
-        np.zeros(3, np.int64), np.zeros(3, np.int64),
-    )  # fmt: skip
-    log = _Log(np.empty(n, np.int64), np.empty(n, np.int64), np.empty(n, np.int64), np.zeros(1, np.int64))
-    room = np.empty((3, n), dtype=np.int64)
-    return _trade_on(state, best, things, ways, limits, grid, flats, banned, heat, span, tallies, log, room)
-
-
-class _Tallies(NamedTuple):
-    """What goes: pieces by line, amounts by resource, the goals, and those of the best."""
-
-    lines: Ints
-    used: Ints
-    key: Ints
-    top: Ints
-
-
-@bare
-def _trade_on(
-    state: State,
-    best: State,
-    things: Things,
-    ways: Ways,
-    limits: Limits,
-    grid: Grid,
-    flats: Flats,
-    banned: Bits,
-    heat: tuple[int, int],
-    span: tuple[int, int, int],
-    tallies: _Tallies,
-    log: _Log,
-    room: Ints,
-) -> int:
     boxes = len(limits.most_g)
     work, until, whole = span
-    lines, used, key, top = tallies
+    lines, used, key, top, log, room = desk
     _count(best.where, things, lines, used, top)
     _count(state.where, things, lines, used, key)
     while work < until:

@@ -14,7 +14,7 @@ import numpy as np
 
 from ramet.optimise.flats import flat_of, plane_of, room_under
 from ramet.optimise.goals import GOALS, Packing, item_value, rank_key, rank_of, values
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, mixed, trade
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, desk_for, mixed, trade
 from ramet.optimise.options import Option, holders, option_standing, weight
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Board, Problem, Rule
@@ -146,6 +146,7 @@ class _Trader:
             m.banned,
             m.heat,
             span,
+            desk_for(len(self.now.where), m.limits),
         )
 
     def boxes(self) -> list[tuple[Option, ...]]:

@@ -9,20 +9,20 @@ import numpy as np
 
 from ramet.optimise.kernels import MISFIT, NOWHERE, ZERO, Bits, Grid, Ints, bare, compiled, mixed
 from ramet.optimise.sweep_kernels import NEVER, Floats, States
-from ramet.optimise.walk_graphs import POINT_WORK, Graph, point_past, with_room
+from ramet.optimise.walk_graphs import POINT_WORK, Graph, close_node, find_points, put_point, with_room
 from ramet.optimise.walk_places import BAG_WORK, MOST_INSIDE, Memory, key_after, start_key, verdict_on
 
 ROOM = 16
 """How many points there is room for, by node that is told apart."""
 DEAD, OVER = -2, -3
-"""No node but ways without places, or more than are told apart; flat points are below these."""
+"""No node but ways without places, or more than are told apart; flat nodes are below these."""
 
 
 class _Told(NamedTuple):
     """Nodes told apart: the flat node each is `at`, from which `parent` and `via` which slot; their keys.
 
     Its points, the flat ones all of them, are from `row[node]` on: how much is `reached` there, and which
-    node they lead to (or the flat point, counted down from OVER - 1). `table[place]` is the node of that
+    node they lead to (or the flat one, counted down from OVER - 1). `table[place]` is the node of that
     `name`, DEAD if it has no places, NOWHERE if there is none. `child[slot]` is where a slot leads from the
     node `asked[slot]`.
     """
@@ -79,6 +79,7 @@ def told_apart(
     _write_told(flat, nodes, told, graph)
     if some_flat:
         _write_flat_behind(flat, nodes, graph)
+    find_points(graph)
     return graph, work
 
 
@@ -129,7 +130,7 @@ def _tell_apart(
                 work += looked
             goal = child[one]
             if goal == OVER:
-                leads[here], some_flat = OVER - 1 - after, True
+                leads[here], some_flat = OVER - 1 - flat.node[after], True
             elif goal != DEAD:
                 leads[here] = goal
                 there = row[goal] + after - flat.first[at[goal]]
@@ -202,29 +203,19 @@ def _write_told(flat: Graph, nodes: int, told: _Told, graph: Graph) -> None:
     for n in range(nodes):
         graph.state[n], graph.end[n], graph.known[n] = flat.state[told.at[n]], flat.end[told.at[n]], True
         for k in range(told.row[n], told.row[n + 1]):
-            if told.leads[k] != NOWHERE:
-                graph.event[point] = flat.event[flat.first[told.at[n]] + k - told.row[n]]
-                graph.after[point], graph.node[point] = told.leads[k], n
-                point += 1
-        graph.node[point] = n
-        point += 1
-        graph.first[n + 1] = point
-    for before in range(point):
-        goal = graph.after[before]
-        if goal < OVER:
-            graph.after[before] = point + OVER - 1 - goal
-        elif graph.event[before] != NOWHERE:
-            graph.after[before] = point_past(graph.event[before], goal, graph)
+            goal = told.leads[k]
+            if goal != NOWHERE:
+                event = flat.event[flat.first[told.at[n]] + k - told.row[n]]
+                point = put_point(graph, point, n, event, goal if goal > OVER else nodes + OVER - 1 - goal)
+        point = close_node(graph, point, n)
 
 
 @bare
 def _write_flat_behind(flat: Graph, nodes: int, graph: Graph) -> None:
     """Write all flat nodes behind those that are told apart."""
-    since = graph.first[nodes]
+    point = graph.first[nodes]
     for n in range(len(flat.state)):
         graph.state[nodes + n], graph.end[nodes + n] = flat.state[n], flat.end[n]
-        graph.first[nodes + n + 1] = since + flat.first[n + 1]
-    for point in range(len(flat.event)):
-        graph.event[since + point], graph.node[since + point] = flat.event[point], nodes + flat.node[point]
-        if flat.event[point] != NOWHERE:
-            graph.after[since + point] = since + flat.after[point]
+        for old in range(flat.first[n], flat.first[n + 1] - 1):
+            point = put_point(graph, point, nodes + n, flat.event[old], nodes + flat.node[flat.after[old]])
+        point = close_node(graph, point, nodes + n)

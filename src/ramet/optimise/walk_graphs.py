@@ -39,7 +39,7 @@ class Graph(NamedTuple):
 
 
 @bare
-def point_past(event: int, node: int, graph: Graph) -> int:
+def _point_past(event: int, node: int, graph: Graph) -> int:
     """Return the first point of a node whose event comes after a given one."""
     low, high = int(graph.first[node]), int(graph.first[node + 1]) - 1
     while low < high:
@@ -58,6 +58,28 @@ def with_room(nodes: int, points: int) -> Graph:
         np.full(points, NOWHERE), np.full(points, NOWHERE), np.empty(points, np.int64),
         np.zeros(nodes + 1, np.int64), np.empty(nodes, np.int64), np.empty(nodes), np.zeros(nodes, np.bool_),
     )  # fmt: skip
+
+
+@bare
+def put_point(graph: Graph, point: int, node: int, event: int, after: int) -> int:
+    """Write a point of a node, and the node that it leads to; return the next point."""
+    graph.event[point], graph.node[point], graph.after[point] = event, node, after
+    return point + 1
+
+
+@bare
+def close_node(graph: Graph, point: int, node: int) -> int:
+    """Write the last point of a node; return the next one."""
+    graph.first[node + 1] = put_point(graph, point, node, NOWHERE, NOWHERE)
+    return point + 1
+
+
+@bare
+def find_points(graph: Graph) -> None:
+    """Turn the nodes that points lead to into the points there."""
+    for point in range(len(graph.event)):
+        if graph.event[point] != NOWHERE:
+            graph.after[point] = _point_past(graph.event[point], graph.after[point], graph)
 
 
 class _Reachable(NamedTuple):
@@ -133,13 +155,10 @@ def _write_flat(graph: Graph, states: States, slot: Ints, found: _Reachable) -> 
         graph.state[n], graph.end[n] = found.state[n], states.end[found.state[n]]
         for e in range(len(slot)):
             if found.takes[n, e]:
-                graph.event[point], graph.node[point] = e, n
-                graph.after[point] = found.number[states.after[found.state[n], slot[e] % ways]]
-                point += 1
-        graph.node[point] = n
-        point += 1
-        graph.first[n + 1] = point
-    _find_points(graph)
+                after = found.number[states.after[found.state[n], slot[e] % ways]]
+                point = put_point(graph, point, n, e, after)
+        point = close_node(graph, point, n)
+    find_points(graph)
 
 
 @bare
@@ -199,10 +218,7 @@ def trimmed(
         np.full(nodes, NOWHERE),
         np.empty(MOST_INSIDE, np.int64),
     )
-    work = _reach(graph, worth, values, least, states, grid, memory, kept)
-    left = 0
-    for n in range(nodes):
-        left += kept.number[n] != NOWHERE
+    left, work = _reach(graph, worth, values, least, states, grid, memory, kept)
     many = left
     for point in range(points):
         many += kept.leads[point] != NOWHERE and kept.number[kept.leads[point]] != NOWHERE
@@ -221,8 +237,8 @@ def _reach(
     grid: Grid,
     memory: Memory,
     kept: _Kept,
-) -> int:
-    """Follow walks from the start, number the nodes that they keep, and return the words looked at."""
+) -> tuple[int, int]:
+    """Follow walks from the start and number the nodes that they keep; return how many, and the words."""
     reached, leads, number, path = kept
     reached[0] = 0.0
     work, left = POINT_WORK * len(reached), 0
@@ -246,7 +262,7 @@ def _reach(
             if gain + values[after] > least:
                 leads[point] = graph.node[after]
                 reached[after] = max(reached[after], gain)
-    return work
+    return left, work
 
 
 @bare
@@ -259,21 +275,9 @@ def _write_kept(graph: Graph, kept: _Kept, found: Graph) -> None:
         found.state[m], found.end[m], found.known[m] = graph.state[n], graph.end[n], graph.known[n]
         for old in range(graph.first[n], graph.first[n + 1] - 1):
             if kept.leads[old] != NOWHERE and kept.number[kept.leads[old]] != NOWHERE:
-                found.event[point], found.node[point] = graph.event[old], m
-                found.after[point] = kept.number[kept.leads[old]]
-                point += 1
-        found.node[point] = m
-        point += 1
-        found.first[m + 1] = point
-    _find_points(found)
-
-
-@bare
-def _find_points(graph: Graph) -> None:
-    """Turn the nodes that points lead to into the points there."""
-    for point in range(len(graph.event)):
-        if graph.event[point] != NOWHERE:
-            graph.after[point] = point_past(graph.event[point], graph.after[point], graph)
+                point = put_point(found, point, m, graph.event[old], kept.number[kept.leads[old]])
+        point = close_node(found, point, m)
+    find_points(found)
 
 
 @bare
@@ -291,8 +295,7 @@ def _count(graph: Graph, worth: Floats, events: Events, values: Floats, counts: 
 
 
 @bare
-def total(price: Floats) -> float:
-    """Return the sum of prices, in their order."""
+def _total(price: Floats) -> float:
     whole = 0.0
     for one in price:
         whole += one
@@ -312,7 +315,7 @@ def worths(profit: Floats, price: Floats, events: Events, worth: Floats) -> None
         worth[e] = profit[events.item[e]] - price[events.item[e]]
 
 
-class _OnTrial(NamedTuple):
+class OnTrial(NamedTuple):
     """Prices on trial, how often each item counts at these, and what each event is worth."""
 
     price: Floats
@@ -320,7 +323,12 @@ class _OnTrial(NamedTuple):
     worth: Floats
 
 
-@compiled
+def on_trial(price: Floats, events: Events) -> OnTrial:
+    """Return room to change these prices."""
+    return OnTrial(price.copy(), np.zeros(len(price)), np.empty(len(events.item)))
+
+
+@bare
 def soften(
     graph: Graph,
     events: Events,
@@ -329,33 +337,19 @@ def soften(
     least: float,
     most_steps: int,
     values: Floats,
+    room: OnTrial,
 ) -> tuple[float, int]:
     """Charge items that the best walk takes twice (as `sweep` does); return the bound and the words.
 
     `price` and `values` become those of the bound.
     """
-    trial = _OnTrial(price.copy(), np.zeros(len(price)), np.empty(len(events.item)))
-    return _soften(graph, events, profit, price, least, most_steps, values, trial)
-
-
-@bare
-def _soften(
-    graph: Graph,
-    events: Events,
-    profit: Floats,
-    price: Floats,
-    least: float,
-    most_steps: int,
-    values: Floats,
-    on_trial: _OnTrial,
-) -> tuple[float, int]:
-    trial, counts, worth = on_trial
+    trial, counts, worth = room
     best, scale, stale, work = np.inf, 0.3, 0, 0
     last = False
     for k in range(most_steps):
         worths(profit, trial, events, worth)
         work += value(graph, worth, values)
-        bound = values[0] + total(trial)
+        bound = values[0] + _total(trial)
         last = bound < best - 1e-9
         if last:
             best, stale = bound, 0

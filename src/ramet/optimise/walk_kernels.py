@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ramet.optimise.kernels import MISFIT, NOWHERE, Bits, Flags, Grid, Ints, bare, compiled, mixed
+from ramet.optimise.kernels import MISFIT, NOWHERE, Bits, Flags, Grid, Ints, bare, mixed
 from ramet.optimise.sweep_kernels import Events, Floats, States
 from ramet.optimise.walk_graphs import Graph
 from ramet.optimise.walk_places import (
@@ -85,7 +85,7 @@ def _note_set(found: Found, taken: Ints, depth: int, events: Events) -> None:
         found.tally[1] = found.tally[1] + 1 if 2 * found.tally[1] < len(found.sets) else -1
 
 
-class _Walk(NamedTuple):
+class Walk(NamedTuple):
     """A walk by depth: the point it is `at`, what it weighs and gains, its keys, events `taken`, their slots.
 
     Which items are `used`, the pieces that groups have `room` for, and what marks an item. `still[event]` are
@@ -107,7 +107,39 @@ class _Walk(NamedTuple):
     many: Ints
 
 
-@compiled
+def walk_for(profit: Floats, slot: Ints, events: Events) -> Walk:
+    """Return room for a walk."""
+    return Walk(
+        at=np.zeros(MOST_INSIDE, np.int64),
+        mass=np.zeros(MOST_INSIDE, np.int64),
+        gain=np.zeros(MOST_INSIDE),
+        key=np.zeros(MOST_INSIDE, np.uint64),
+        hard=np.zeros(MOST_INSIDE, np.uint64),
+        taken=np.zeros(MOST_INSIDE, np.int64),
+        path=np.zeros(MOST_INSIDE, np.int64),
+        used=np.zeros(len(profit), np.bool_),
+        room=events.cap.copy(),
+        mark=np.empty(len(profit), np.uint64),
+        still=np.zeros(len(slot) + 1),
+        paid=np.zeros(MOST_INSIDE, np.int64),
+        many=np.zeros(MOST_INSIDE, np.int64),
+    )
+
+
+@bare
+def _open_price(event: int, paid: int, price: Floats, events: Events, walk: Walk) -> float:
+    """Return the prices of items that may still come from an event on; an event that is not any: none."""
+    if event == NOWHERE:
+        return 0.0
+    left = float(walk.still[event])
+    for k in range(paid):
+        item = walk.paid[k]
+        if events.last[item] >= event:
+            left -= price[item]
+    return left
+
+
+@bare
 def walk_on(
     graph: Graph,
     values: Floats,
@@ -123,6 +155,7 @@ def walk_on(
     limit: int,
     found: Found,
     share: tuple[int, int],
+    walk: Walk,
 ) -> float:
     """Go through all walks from a start that may come above `low` and the best, depth first along the events.
 
@@ -131,63 +164,6 @@ def walk_on(
     `values` and the prices of items still to come bound what a part can become. Of those who `share[1]` a
     search, this is number `share[0]`.
     """
-    walk = _Walk(
-        np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE),
-        np.zeros(MOST_INSIDE, np.uint64), np.zeros(MOST_INSIDE, np.uint64),
-        np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
-        np.zeros(len(profit), np.bool_), events.cap.copy(), np.empty(len(profit), np.uint64),
-        np.zeros(len(slot) + 1), np.zeros(MOST_INSIDE, np.int64), np.zeros(MOST_INSIDE, np.int64),
-    )  # fmt: skip
-    return _walk_on(
-        graph,
-        values,
-        low,
-        profit,
-        price,
-        slot,
-        events,
-        states,
-        grid,
-        most_g,
-        memory,
-        limit,
-        found,
-        share,
-        walk,
-    )
-
-
-@bare
-def _open_price(event: int, paid: int, price: Floats, events: Events, walk: _Walk) -> float:
-    """Return the prices of items that may still come from an event on; an event that is not any: none."""
-    if event == NOWHERE:
-        return 0.0
-    left = float(walk.still[event])
-    for k in range(paid):
-        item = walk.paid[k]
-        if events.last[item] >= event:
-            left -= price[item]
-    return left
-
-
-@bare
-def _walk_on(
-    graph: Graph,
-    values: Floats,
-    low: float,
-    profit: Floats,
-    price: Floats,
-    slot: Ints,
-    events: Events,
-    states: States,
-    grid: Grid,
-    most_g: int,
-    memory: Memory,
-    limit: int,
-    found: Found,
-    share: tuple[int, int],
-    walk: _Walk,
-) -> float:
     at, mass, gain, key, hard, taken, path, used, room, mark, still, paid, many = walk
     kinds = states.salt.shape[0]
     memory.filled[1] += 1

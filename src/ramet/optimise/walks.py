@@ -12,8 +12,8 @@ import numpy as np
 from ramet.optimise.kernels import NOWHERE, Bits, Grid, Ints
 from ramet.optimise.sweep_kernels import Events, Floats, States
 from ramet.optimise.walk_apart import told_apart
-from ramet.optimise.walk_graphs import Graph, flat_graph, soften, trimmed, value, worths
-from ramet.optimise.walk_kernels import KEPT, LEAST_ABOVE, Found, walk_on
+from ramet.optimise.walk_graphs import Graph, flat_graph, on_trial, soften, trimmed, value, worths
+from ramet.optimise.walk_kernels import KEPT, LEAST_ABOVE, Found, walk_for, walk_on
 from ramet.optimise.walk_places import MOST_INSIDE, Memory, slots_of
 
 LEVELS = (0.2, 0.4, 0.6, 0.8, 1.0)
@@ -140,9 +140,10 @@ class Search:
         exact = self._soften(graph, price, least, STEPS, values)
         if exact <= least:
             return low
+        walk = walk_for(self.profit, self.slot, self.events)
         left = walk_on(
             graph, values, low, self.profit, price, self.slot, self.events, self.states, self.grid,
-            self.most_g, self.memory, self.limit, self.found, self.share,
+            self.most_g, self.memory, self.limit, self.found, self.share, walk,
         )  # fmt: skip
         return min(bound, exact, left)
 
@@ -178,7 +179,9 @@ class Search:
 
     def _soften(self, graph: Graph, price: Floats, least: float, most: int, values: Floats) -> float:
         """Return a bound on the walks through a graph; prices and values become those of the bound."""
-        bound, words = soften(graph, self.events, self.profit, price, least, most, values)
+        bound, words = soften(
+            graph, self.events, self.profit, price, least, most, values, on_trial(price, self.events)
+        )
         self._book(words)
         return bound
 
