@@ -9,11 +9,12 @@ from ramet.optimise.flats import plane_kinds
 from ramet.optimise.goals import Packing, rank_key, values
 from ramet.optimise.greedy import best_start
 from ramet.optimise.judging import Judge
-from ramet.optimise.kernels import HELD, MISFIT, clashes, find_places, may_fit
+from ramet.optimise.kernels import HELD, MISFIT, find_places
 from ramet.optimise.options import options
 from ramet.optimise.places import PlaceTable
 from ramet.optimise.problem import Budget, Line, Placed, Result, Rule
 from ramet.optimise.solving import Account
+from ramet.optimise.trade_kernels import clashes, may_fit
 from ramet.optimise.trading import limits_of, traded, ways_of
 
 

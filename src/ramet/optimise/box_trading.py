@@ -10,13 +10,14 @@ from itertools import chain
 
 import numpy as np
 
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, desk_for, trade
+from ramet.optimise.kernels import NOWHERE, Bits, Ints
 from ramet.optimise.options import Option
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Problem
 from ramet.optimise.solving import AT_ONCE
 from ramet.optimise.sweep import Way, strains
 from ramet.optimise.sweep_kernels import Floats
+from ramet.optimise.trade_kernels import Limits, State, Things, Ways, desk_for, trade
 from ramet.optimise.trading import copied, limits_of, nothing, scrambled, things_of, ways_of
 
 TURNS = 4

@@ -14,7 +14,7 @@ import numpy as np
 
 from ramet.optimise.flats import flat_of, plane_of, room_under
 from ramet.optimise.goals import GOALS, Packing, item_value, rank_key, rank_of, values
-from ramet.optimise.kernels import NOWHERE, Bits, Ints, Limits, State, Things, Ways, desk_for, mixed, trade
+from ramet.optimise.kernels import NOWHERE, Bits, Ints, mixed
 from ramet.optimise.options import Option, holders, option_standing, weight
 from ramet.optimise.places import WORDS_PER_S, PlaceTable
 from ramet.optimise.problem import Board, Problem, Rule
@@ -22,6 +22,7 @@ from ramet.optimise.solving import AT_ONCE, Account
 from ramet.optimise.spread import is_must, spread_needed
 from ramet.optimise.stacking import Filled
 from ramet.optimise.surfaces import board_mass_g
+from ramet.optimise.trade_kernels import Limits, State, Things, Ways, desk_for, trade
 
 CHUNK_S = 0.1
 """Deterministic seconds of trading before what was found is packed and the clock is asked."""
